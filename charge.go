@@ -1,0 +1,43 @@
+package fettle
+
+// Charge is one load of a barrel or bowl.
+type Charge struct {
+	Step   int    `json:"step"` // index into the route
+	Vessel string `json:"vessel"`
+	Media  string `json:"media"`
+	// Loads is how often the vessel must be filled for the lot.
+	Loads         int      `json:"loads"`
+	PartsPerLoad  int      `json:"parts_per_load"`
+	MediaToParts  float64  `json:"media_to_parts_by_volume"`
+	FillShare     float64  `json:"fill_share"` // of the vessel's volume
+	MediaL        float64  `json:"media_l"`
+	MediaKg       float64  `json:"media_kg"`
+	WaterL        Estimate `json:"water_l"`
+	CompoundML    Estimate `json:"compound_ml"`
+	Compound      string   `json:"compound"`
+	RPM           float64  `json:"rpm"`          // 0 for a bowl
+	CriticalRPM   float64  `json:"critical_rpm"` // 0 for a bowl
+	Froude        float64  `json:"froude"`       // (RPM/CriticalRPM)²
+	Hours         Estimate `json:"hours"`
+	FirstLookH    float64  `json:"first_look_h"`
+	VentEveryH    float64  `json:"vent_every_h"` // 0: no need
+	ChangeLiquidH float64  `json:"change_liquid_h"`
+	Jams          []Jam    `json:"jams"`
+}
+
+// Jam is the judgement of one opening against one piece of media.
+type Jam struct {
+	Opening string `json:"opening"`
+	Media   string `json:"media"`
+	State   string `json:"state"` // "new" or "worn"
+	// Ratio is clear width over the size of the piece that is worst for it.
+	Ratio  float64 `json:"ratio"`
+	Chance Chance  `json:"chance"`
+	Why    string  `json:"why"`
+}
+
+// Chance is a probability in words and as a number, 0 to 1.
+type Chance struct {
+	Word string  `json:"word"` // "none", "slight", "real", "near certain"
+	P    float64 `json:"p"`
+}

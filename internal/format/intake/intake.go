@@ -1,0 +1,64 @@
+// Package intake is what all readers of model files share: the fault they
+// report, the limits they keep, and the part they hand on.
+//
+// A reader takes the whole file as bytes, checks every count that the file
+// declares against the bytes that are really there before it allocates for it,
+// and never panics. What it cannot use it refuses with a [Fault]: one sentence
+// that says what is wrong, where, and what to try.
+package intake
+
+import (
+	"fmt"
+
+	"fettle/internal/shape/mesh"
+)
+
+// Limits against hostile files. They are far above any part that fits in a
+// hand.
+const (
+	MaxBytes     = 1 << 30 // of a file, and of what an archive unpacks to
+	MaxTriangles = 40_000_000
+	MaxVertices  = 40_000_000
+	MaxDepth     = 64 // nesting of components or elements
+	MaxParts     = 10_000
+)
+
+// Fault is a file that cannot be used as it is. It becomes exit status 3.
+type Fault struct {
+	Format string // "STL"
+	What   string // what is wrong, a clause: "the file ends inside facet 12"
+	Where  string // "line 40", "byte 684", "3D/3dmodel.model"; may be empty
+	Try    string // what to try, a clause: "export it again as binary"; may be empty
+}
+
+// Error is the whole sentence.
+func (f *Fault) Error() string {
+	s := f.Format + ": " + f.What
+	if f.Where != "" {
+		s += " (" + f.Where + ")"
+	}
+	if f.Try != "" {
+		s += "; " + f.Try
+	}
+	return s
+}
+
+// Faultf makes a Fault without a hint.
+func Faultf(format, where, what string, args ...any) *Fault {
+	return &Fault{Format: format, Where: where, What: fmt.Sprintf(what, args...)}
+}
+
+// Part is what a reader found in a file: a raw mesh in the file's own unit,
+// not yet welded beyond the file's own sharing of vertices.
+type Part struct {
+	Format string     // as a person says it: "binary STL", "3MF", "ASCII PLY"
+	Mesh   *mesh.Mesh // in file units
+	// Unit is the unit the file declares, as millimetres per unit and by name; 0
+	// and "" where it does not say.
+	UnitMM   float64
+	UnitName string
+	Names    []string // of the objects in it, in order
+	// Notes are things a user must know: facets dropped, extensions skipped,
+	// polygons cut into triangles.
+	Notes []string
+}

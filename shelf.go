@@ -1,0 +1,105 @@
+package fettle
+
+import (
+	"sort"
+	"strings"
+)
+
+// Rates are what an hour costs, in one currency.
+type Rates struct {
+	Currency     string   `json:"currency"`
+	PersonPerH   Estimate `json:"person_per_h"`
+	MarginShare  float64  `json:"margin_share"`  // of the price
+	ScrapShare   float64  `json:"scrap_share"`   // pieces lost, of those started
+	ProgramH     Estimate `json:"program_h"`     // programming and fixtures, once a lot
+	SetupMin     Estimate `json:"setup_min"`     // each set-up of the mill
+	SampleLoops  float64  `json:"sample_loops"`  // rounds with the customer before the lot
+	HandlingMin  Estimate `json:"handling_min"`  // load, unload, rinse, a piece
+	RoughMinCM3  Estimate `json:"rough_min_cm3"` // roughing, minutes per cm³ of mild steel
+	StockOverMM  float64  `json:"stock_over_mm"` // saw-cut oversize on each side
+	CompoundPerL Estimate `json:"compound_per_l"`
+	Basis        string   `json:"basis"`
+}
+
+// Shelf is everything the shop owns, by name.
+type Shelf struct {
+	Materials []Material `json:"materials"`
+	Looks     []Look     `json:"looks"`
+	Cutters   []Cutter   `json:"cutters"`
+	Jaws      []Jaws     `json:"jaws"`
+	Grits     []Grit     `json:"grits"`
+	Media     []Media    `json:"media"`
+	Vessels   []Vessel   `json:"vessels"`
+	Machines  []Machine  `json:"machines"`
+	Rates     Rates      `json:"rates"`
+}
+
+// Material finds an alloy by name, title or alias.
+func (s *Shelf) Material(name string) (Material, error) {
+	for _, m := range s.Materials {
+		for _, n := range append([]string{m.Name, m.Title}, m.Aliases...) {
+			if sameName(n, name) {
+				return m, nil
+			}
+		}
+	}
+	return Material{}, notOnShelf("material", name, s.Materials, func(m Material) string { return m.Name })
+}
+
+// Look finds a finish by name.
+func (s *Shelf) Look(name string) (Look, error) {
+	return find("finish", name, s.Looks, func(l Look) string { return l.Name })
+}
+
+// Cutter finds a cutter by name.
+func (s *Shelf) Cutter(name string) (Cutter, error) {
+	return find("cutter", name, s.Cutters, func(c Cutter) string { return c.Name })
+}
+
+// MediaNamed finds media by name.
+func (s *Shelf) MediaNamed(name string) (Media, error) {
+	return find("media", name, s.Media, func(m Media) string { return m.Name })
+}
+
+// Vessel finds a barrel or bowl by name.
+func (s *Shelf) Vessel(name string) (Vessel, error) {
+	return find("barrel or bowl", name, s.Vessels, func(v Vessel) string { return v.Name })
+}
+
+// find returns the item whose name is the one asked for, or says what there
+// is.
+func find[T any](kind, name string, items []T, nameOf func(T) string) (T, error) {
+	for _, it := range items {
+		if sameName(nameOf(it), name) {
+			return it, nil
+		}
+	}
+	var none T
+	return none, notOnShelf(kind, name, items, nameOf)
+}
+
+func notOnShelf[T any](kind, name string, items []T, nameOf func(T) string) error {
+	names := make([]string, 0, len(items))
+	for _, it := range items {
+		names = append(names, nameOf(it))
+	}
+	sort.Strings(names)
+	if len(names) == 0 {
+		return Errorf(NotFound, "%s %q is not on the shelf, which holds none yet", kind, name)
+	}
+	return Errorf(NotFound, "%s %q is not on the shelf; there is: %s", kind, name, strings.Join(names, ", "))
+}
+
+// sameName compares without case, and with spaces, hyphens and underscores
+// alike.
+func sameName(a, b string) bool {
+	fold := func(s string) string {
+		return strings.ToLower(strings.Map(func(r rune) rune {
+			if r == ' ' || r == '-' || r == '_' {
+				return -1
+			}
+			return r
+		}, s))
+	}
+	return fold(a) == fold(b)
+}

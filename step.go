@@ -1,0 +1,67 @@
+package fettle
+
+// StepKind is what is done in a step.
+type StepKind string
+
+// The kinds of steps.
+const (
+	StepSurface StepKind = "surface" // the last cutting pass over a zone
+	StepDeburr  StepKind = "deburr"  // by hand
+	StepRub     StepKind = "rub"     // by hand with a grit
+	StepTumble  StepKind = "tumble"  // a charge of a barrel, bowl or centrifugal barrel
+	StepWash    StepKind = "wash"    // wash and dry between charges
+	StepBuff    StepKind = "buff"    // a mop with a bar of compound
+	StepInspect StepKind = "inspect"
+)
+
+// Step is one thing to do, with what it is expected to leave.
+type Step struct {
+	Name string   `json:"name"`
+	Kind StepKind `json:"kind"`
+	Zone string   `json:"zone"` // the zone whose numbers follow; media reach all
+	// Minutes are for the lot: at it, and on its own.
+	MinutesAttended Estimate `json:"minutes_attended"`
+	MinutesAlone    Estimate `json:"minutes_alone"`
+	RaUM            Estimate `json:"ra_um"`
+	Marks           []Mark   `json:"marks"`
+	RemovedUM       Estimate `json:"removed_um"`     // by this step
+	EdgeRadiusUM    Estimate `json:"edge_radius_um"` // after this step
+	Cost            Cost     `json:"cost"`           // for the lot
+	Caution         string   `json:"caution"`
+	Do              string   `json:"do"`   // what to do, in whole sentences
+	Look            string   `json:"look"` // what to look for when it is done
+	Why             []string `json:"why"`  // reasons, most important first
+	Pass            *Pass    `json:"pass,omitempty"`
+	Rub             *Rub     `json:"rub,omitempty"`
+	Charge          *Charge  `json:"charge,omitempty"`
+}
+
+// Route is the ordered steps from raw stock to the finish.
+type Route []Step
+
+// Pass is a finishing pass of a cutter over a zone.
+type Pass struct {
+	Cutter     string  `json:"cutter"`
+	StepoverMM float64 `json:"stepover_mm"`
+	Crossed    bool    `json:"crossed"`
+	CuspUM     float64 `json:"cusp_um"` // at the worst slope and curvature of 95 % of the zone
+	FeedMarkUM float64 `json:"feed_mark_um"`
+	FacetMM    float64 `json:"facet_mm"`
+	FacetDeg   float64 `json:"facet_turn_deg"`
+	SpindleRPM float64 `json:"spindle_rpm"`
+	FeedMMMin  float64 `json:"feed_mm_min"`
+	// Reach is the share of the zone's area that the cutter can reach by
+	// curvature, 0 to 1.
+	Reach float64 `json:"reach"`
+}
+
+// Rub is work by hand with one grit.
+type Rub struct {
+	Grit string `json:"grit"`
+	// Block is "stiff block", "formed block" or "soft pad".
+	Block     string   `json:"block"`
+	Wet       bool     `json:"wet"`
+	TakeOffUM Estimate `json:"take_off_um"` // to erase what came before
+	PaperCM2  Estimate `json:"paper_cm2"`   // per piece
+	StrokeDeg float64  `json:"stroke_deg"`  // in the plane of the zone, turned 90° between grits
+}
