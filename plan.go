@@ -1,0 +1,109 @@
+package fettle
+
+// Plan is the answer to a brief: what it will take, what it will cost, and
+// what to watch.
+type Plan struct {
+	Title    string   `json:"title"`
+	Shop     string   `json:"shop,omitempty"`
+	Brief    Brief    `json:"brief"`
+	Material Material `json:"material"`
+	Look     Look     `json:"look"`
+	Survey   Survey   `json:"survey"`
+	Zones    []Zone   `json:"zones"`
+	// Stock is the blank to saw: size, mass.
+	Stock Stock `json:"stock"`
+	// Mill is the machine that the cutting times are for.
+	Mill Machine `json:"mill"`
+	// Curves hold, for each zone and each cutter that fits, minutes against
+	// cusp height.
+	Curves []Curve `json:"curves"`
+	Route  Route   `json:"route"`
+	// AllowanceUM is the material to leave on before finishing, by zone id.
+	AllowanceUM map[string]Estimate `json:"allowance_um"`
+	Charges     []Charge            `json:"charges"`
+	Solids      []Solid             `json:"solids"`
+	Price       Price               `json:"price"`
+	Offers      []Offer             `json:"offers"`
+	Cautions    []Caution           `json:"cautions"`
+	// Warnings are what may go wrong or was assumed, worst first.
+	Warnings []string `json:"warnings"`
+	// Meets tells whether the last Ra is expected to meet the look or the
+	// drawing, and what is missing when not.
+	Meets   bool   `json:"meets"`
+	Verdict string `json:"verdict"`
+}
+
+// Stock is the blank.
+type Stock struct {
+	SizeMM [3]float64 `json:"size_mm"`
+	Kg     float64    `json:"kg"`
+	Says   string     `json:"says"`
+}
+
+// Curve is one cutter on one zone: what its passes cost and leave.
+type Curve struct {
+	Zone   string  `json:"zone"`
+	Cutter string  `json:"cutter"`
+	Reach  float64 `json:"reach"` // share of the zone it can get into, by curvature
+	// Fits is false where the cutter cannot be used at all; Why says so.
+	Fits   bool         `json:"fits"`
+	Why    string       `json:"why"`
+	Points []CurvePoint `json:"points"` // by falling stepover
+}
+
+// CurvePoint is one stepover on a curve.
+type CurvePoint struct {
+	StepoverMM float64 `json:"stepover_mm"`
+	CuspUM     float64 `json:"cusp_um"`
+	RaUM       float64 `json:"ra_um"`
+	Minutes    float64 `json:"minutes"` // a piece
+}
+
+// Solid is a thing to print or cut that a plan brings with it.
+type Solid struct {
+	File string `json:"file"`
+	Says string `json:"says"`
+}
+
+// Price is what the lot costs and what each line is made of.
+type Price struct {
+	Lot      int         `json:"lot"`
+	Currency string      `json:"currency"`
+	Lines    []PriceLine `json:"lines"`
+	Cost     Cost        `json:"cost"`  // sum of lines
+	Price    Cost        `json:"price"` // with margin
+	Each     Cost        `json:"each"`  // price over the lot
+	// Attended and Alone are hours of the lot.
+	AttendedH Estimate `json:"attended_h"`
+	AloneH    Estimate `json:"alone_h"`
+	Basis     string   `json:"basis"`
+}
+
+// PriceLine is one line of a price.
+type PriceLine struct {
+	Name string `json:"name"`
+	Cost Cost   `json:"cost"`
+	Says string `json:"says"` // how it was worked out
+}
+
+// Offer is one finish that could be had instead, with what it would cost.
+type Offer struct {
+	Look      string   `json:"look"`
+	Title     string   `json:"title"`
+	Asked     bool     `json:"asked"` // the finish of the brief
+	Each      Cost     `json:"each"`
+	AttendedH Estimate `json:"attended_h"`
+	AloneH    Estimate `json:"alone_h"`
+	RaUM      Estimate `json:"ra_um"`
+	Meets     bool     `json:"meets"`
+	Says      string   `json:"says"`
+}
+
+// Caution is a hazard of a step, in plain words, with where to read on.
+type Caution struct {
+	ID    string   `json:"id"`
+	Says  string   `json:"says"`
+	Defer string   `json:"defer"` // "the media's safety data sheet; NFPA 484"
+	Basis string   `json:"basis"`
+	Steps []string `json:"steps"` // names of the steps it stands beside
+}
