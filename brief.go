@@ -42,12 +42,15 @@ func (b Brief) Validate() error {
 	case b.Display != "" && b.Display != Metric && b.Display != Inch:
 		return Errorf(Invalid, "display units %q are not known; choose metric or inch", b.Display)
 	}
-	for name, v := range map[string]float64{
-		"ra_max_um": b.RaMaxUM, "rz_max_um": b.RzMaxUM, "edge_max_um": b.EdgeMaxUM, "tolerance_um": b.ToleranceUM,
-		"up x": math.Abs(b.Up[0]), "up y": math.Abs(b.Up[1]), "up z": math.Abs(b.Up[2]),
+	for _, q := range []struct {
+		name string
+		v    float64
+	}{
+		{"ra_max_um", b.RaMaxUM}, {"rz_max_um", b.RzMaxUM}, {"edge_max_um", b.EdgeMaxUM}, {"tolerance_um", b.ToleranceUM},
+		{"up x", math.Abs(b.Up[0])}, {"up y", math.Abs(b.Up[1])}, {"up z", math.Abs(b.Up[2])},
 	} {
-		if math.IsNaN(v) || math.IsInf(v, 0) || v < 0 {
-			return Errorf(Invalid, "%s in the brief is %g; it must be zero (not given) or positive", name, v)
+		if math.IsNaN(q.v) || math.IsInf(q.v, 0) || q.v < 0 {
+			return Errorf(Invalid, "%s in the brief is %g; it must be zero (not given) or positive", q.name, q.v)
 		}
 	}
 	return nil

@@ -1,0 +1,53 @@
+package fettle
+
+import (
+	"math"
+	"testing"
+)
+
+func TestSystemShows(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{Metric.Length(42), "42.00 mm"},
+		{Inch.Length(25.4), "1.000 in"},
+		{Inch.Length(6.35), "0.250 in"},
+		{Metric.Height(0.8), "0.80 µm"},
+		{Inch.Height(0.8), "31 µin"}, // 0.8 µm is the 32 µin grade of ISO 1302's N-series, rounded
+		{Inch.Fine(25.4), "1.0 thou"},
+		{Inch.Fine(2.54), "0.10 thou"},
+		{Metric.Fine(9.96), "10 µm"},
+		{Metric.Range(Guess(0.8, 0.5, 1.3, BasisGuess)), "0.80 µm (0.50–1.3)"},
+		{Metric.Area(2856), "28.6 cm²"},
+		{Inch.Area(645.16), "1.00 in²"},
+		{Inch.Volume(16387.064), "1.00 in³"},
+		{Metric.Mass(84.2), "84.2 g"},
+		{Inch.Mass(453.59237), "1.00 lb"},
+		{Inch.Liquid(0.946352946), "1.0 qt"},
+		{Minutes(0.5), "30 s"},
+		{Minutes(35.2), "35 min"},
+		{Minutes(135), "2 h 15 min"},
+		{Minutes(119), "2 h"},
+		{Minutes(720), "12 h"},
+		{sig(0.0999, 2), "0.10"},
+		{sig(1234, 2), "1200"},
+		{sig(0, 3), "0"},
+		{sig(-3.14159, 3), "-3.14"},
+	} {
+		if c.got != c.want {
+			t.Errorf("shown as %q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// The inch is exactly 25.4 mm and the foot twelve of them: the international
+// yard and pound agreement of 1959.
+func TestParseLengthUnit(t *testing.T) {
+	for name, mm := range map[string]float64{"mm": 1, "IN": 25.4, "inches": 25.4, "metre": 1000, "ft": 304.8, "µm": 0.001, "cm": 10} {
+		u, err := ParseLengthUnit(name)
+		if err != nil || math.Abs(u.MM-mm) > 1e-12*mm {
+			t.Errorf("%s: %g mm, %v; want %g", name, u.MM, err, mm)
+		}
+	}
+	if _, err := ParseLengthUnit("furlong"); CodeOf(err) != Invalid {
+		t.Errorf("furlong: %v, want a refusal", err)
+	}
+}
