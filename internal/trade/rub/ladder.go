@@ -71,7 +71,7 @@ func Ladder(f Face, grits []fettle.Grit, from Left, last string) ([]Rung, error)
 			}
 		}
 	}
-	at := len(usable) - 1 // the finest usable is the end
+	at := slices.IndexFunc(usable, func(g fettle.Grit) bool { return g.Name == end.Name })
 	if math.IsInf(best[at].cost, 1) {
 		return nil, fettle.Errorf(fettle.No, "no ladder of grits on the shelf leads from %s of %.2g µm to %s", from.Cause, from.DepthUM.Value, last)
 	}
