@@ -1,0 +1,71 @@
+# Two commands do all their own set-up on a fresh machine with Go, Node and
+# apt at hand: make demo, make test. The others:
+#   make build    bin/fettle
+#   make check    gofmt, vet, staticcheck
+#   make bench    benchmarks, beside a reference where one is installed
+#   make fuzz     every reader fed with bad input for FUZZTIME each
+#   make release  dist/ for Linux, Windows and macOS, amd64 and arm64
+#   make clean
+
+SHELL := /bin/bash
+.SHELLFLAGS := -eu -o pipefail -c
+.DEFAULT_GOAL := build
+
+GO       ?= go
+FUZZTIME ?= 20s
+OUT      ?= out/demo
+
+export CGO_ENABLED := 0
+
+# What the tests compare with: model files and libraries that others wrote, as
+# Debian packages them, and a compiler for the race detector.
+DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9
+
+.PHONY: build demo test check bench fuzz release clean debian-test
+
+build:
+	$(GO) build -trimpath -ldflags "-s -w" -o bin/fettle ./cmd/fettle
+
+demo: build
+	./bin/fettle demo --out $(OUT)
+
+# CGO is on for the race detector alone.
+test: debian-test check
+	$(GO) test -tags outside ./...
+	CGO_ENABLED=1 $(GO) test -race -short ./...
+
+check:
+	@bad=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$bad" ]; then echo "gofmt wants: $$bad"; exit 1; fi
+	$(GO) vet -tags outside ./...
+	$(GO) tool staticcheck -tags outside ./...
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchtime 3x -timeout 60m ./...
+
+fuzz:
+	@for p in $$($(GO) list ./...); do \
+	  for f in $$($(GO) test -list '^Fuzz' $$p | grep '^Fuzz' || true); do \
+	    echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$p; \
+	  done; \
+	done
+
+release:
+	@for os in linux windows darwin; do for arch in amd64 arm64; do \
+	  ext=; [ $$os = windows ] && ext=.exe; \
+	  echo "dist/fettle-$$os-$$arch$$ext"; \
+	  GOOS=$$os GOARCH=$$arch $(GO) build -trimpath -ldflags "-s -w" -o dist/fettle-$$os-$$arch$$ext ./cmd/fettle; \
+	done; done
+	cp LICENSE NOTICE dist/
+
+clean:
+	rm -rf bin dist out
+
+# Installs what is missing and nothing else; asks for root only then.
+debian-test:
+	@missing=; for p in $(DEBIAN_TEST); do \
+	  dpkg-query -W -f '$${Status}' $$p 2>/dev/null | grep -q 'install ok installed' || missing="$$missing $$p"; done; \
+	if [ -n "$$missing" ]; then \
+	  echo "installing$$missing"; \
+	  as=; [ "$$(id -u)" = 0 ] || as=sudo; \
+	  $$as apt-get update -qq && $$as env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$missing >/dev/null; \
+	fi
