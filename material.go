@@ -38,6 +38,9 @@ type Material struct {
 	// DustFire marks metals whose fine dust burns.
 	DustFire bool `json:"dust_fire"`
 	// Rusts marks metals that flash-rust when left wet.
-	Rusts bool   `json:"rusts"`
-	Basis string `json:"basis"` // of the numbers without one of their own
+	Rusts bool `json:"rusts"`
+	// Caution is what must be known before this metal is cut, rubbed or
+	// tumbled at all; empty for metals without a hazard of their own.
+	Caution string `json:"caution,omitempty"`
+	Basis   string `json:"basis"` // of the numbers without one of their own
 }
