@@ -1,0 +1,30 @@
+package main
+
+import (
+	"context"
+
+	"fettle/internal/output/words"
+	"fettle/internal/work"
+)
+
+type surveyCmd struct {
+	Part  string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	Units string    `help:"Unit of the file's numbers: mm, inch, m, cm, micron, ft. Only needed where the file does not say." placeholder:"UNIT"`
+	Up    []float64 `help:"Direction the show face looks, as three numbers: --up 0,0,1." placeholder:"X,Y,Z"`
+}
+
+func (surveyCmd) Help() string {
+	return "Reads the model, mends it and says what was mended, and tells what there is: size, volume, openings with their width and depth, inside corners, and the zones that will be treated alike.\n\n" + exits
+}
+
+func (c surveyCmd) Run(ctx context.Context, s *streams) error {
+	up, err := direction(c.Up)
+	if err != nil {
+		return err
+	}
+	part, err := work.LoadPart(ctx, c.Part, work.PartOptions{Units: c.Units, Up: up}, s.progress())
+	if err != nil {
+		return err
+	}
+	return s.answer(part.Survey, func() string { return words.Survey(part.Survey, s.display) })
+}

@@ -1,0 +1,179 @@
+package words
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"fettle"
+)
+
+// Plan says a plan: the answer, what to watch, the route step by step, the
+// money and the cautions.
+func Plan(pl fettle.Plan) string {
+	sys := pl.Brief.Display
+	var p page
+	p.say("", "%s: %s, %s, %s.", strings.ToUpper(pl.Title), pl.Material.Title, strings.ToLower(pl.Look.Title), count(pl.Brief.Lot, "piece"))
+	s := pl.Survey
+	p.say("", "%s: %s × %s × %s, %s, %s.", s.File, number(s.SizeMM[0], sys), number(s.SizeMM[1], sys), sys.Length(s.SizeMM[2]),
+		sys.Mass(s.VolumeMM3/1000*pl.Material.Density), bodies(s))
+
+	p.head("In short")
+	p.item("%s", sentence(pl.Verdict))
+	p.item("A piece %s; the lot %s.", pl.Price.Each, pl.Price.Price)
+	p.item("The lot takes %s of a person and %s of machines on their own.", span(pl.Price.AttendedH), span(pl.Price.AloneH))
+	p.item("%s", sentence(pl.Stock.Says))
+
+	section(&p, "What to watch", pl.Warnings, sentence)
+	section(&p, "Openings", s.Openings, func(o fettle.Opening) string { return opening(o, sys) })
+
+	p.head("Route")
+	for i, st := range pl.Route {
+		step(&p, i+1, st, sys)
+	}
+	allowance(&p, pl, sys)
+	price(&p, pl.Price)
+	if len(pl.Offers) > 1 {
+		p.head("Other finishes for the same part")
+		for _, o := range pl.Offers {
+			if !o.Asked {
+				p.item("%s: %s a piece, %s attended, %s alone. %s", o.Title, o.Each, span(o.AttendedH), span(o.AloneH), sentence(o.Says))
+			}
+		}
+	}
+	p.head("Cautions")
+	for _, c := range pl.Cautions {
+		p.item("%s Read on: %s.", sentence(c.Says), c.Defer)
+	}
+	p.say("", "Intervals run from 10 %% to 90 %%. Until this shop's log has runs in it, most numbers here are starting guesses; plan.json names the basis of each.")
+	return p.String()
+}
+
+// step says one step with what it is expected to leave.
+func step(p *page, n int, st fettle.Step, sys fettle.System) {
+	p.say(fmt.Sprintf("%3d. ", n), "%s.", strings.TrimSuffix(st.Name, "."))
+	const in = "     "
+	p.say(in, "%s", sentence(st.Do))
+	if c := st.Charge; c != nil {
+		p.say(in, "%s", chargeLine(*c, sys))
+	}
+	var t []string
+	if st.MinutesAttended.Value > 0 {
+		t = append(t, minutes(st.MinutesAttended)+" at it")
+	}
+	if st.MinutesAlone.Value > 0 {
+		t = append(t, minutes(st.MinutesAlone)+" on its own")
+	}
+	if st.Cost.Value.Minor > 0 {
+		t = append(t, st.Cost.String())
+	}
+	if len(t) > 0 {
+		p.say(in, "For the lot: %s.", strings.Join(t, "; "))
+	}
+	if st.RaUM.Value > 0 {
+		p.say(in, "Leaves Ra %s; %s.", sys.Range(st.RaUM), marksLeft(st.Marks, sys))
+	}
+	if st.Look != "" {
+		p.say(in, "Look for: %s", sentence(st.Look))
+	}
+	for _, w := range st.Why {
+		p.say(in, "Why: %s", sentence(w))
+	}
+	if st.Caution != "" {
+		p.say(in, "CAUTION: %s", sentence(st.Caution))
+	}
+}
+
+// chargeLine is a charge in numbers.
+func chargeLine(c fettle.Charge, sys fettle.System) string {
+	t := fmt.Sprintf("%s, %d a load in %s: fill to %.0f %%, %s of media (%s)",
+		count(c.Loads, "load"), c.PartsPerLoad, c.Vessel, c.FillShare*100, sys.Liquid(c.MediaL), sys.Mass(c.MediaKg*1000))
+	if c.WaterL.Value > 0 {
+		t += fmt.Sprintf(", water %s (%s–%s)", sys.Liquid(c.WaterL.Value), sys.Liquid(c.WaterL.Low), sys.Liquid(c.WaterL.High))
+	}
+	if c.CompoundML.Value > 0 {
+		t += fmt.Sprintf(", %s %.0f ml (%.0f–%.0f)", c.Compound, c.CompoundML.Value, c.CompoundML.Low, c.CompoundML.High)
+	}
+	if c.RPM > 0 {
+		t += fmt.Sprintf(", %.0f rpm (%.0f %% of critical %.0f)", c.RPM, 100*c.RPM/c.CriticalRPM, c.CriticalRPM)
+	}
+	t += fmt.Sprintf("; %s", span(c.Hours))
+	if c.FirstLookH > 0 {
+		t += ", first look after " + fettle.Minutes(c.FirstLookH*60)
+	}
+	if c.VentEveryH > 0 {
+		t += fmt.Sprintf(", open to vent every %s", fettle.Minutes(c.VentEveryH*60))
+	}
+	if c.ChangeLiquidH > 0 && c.Hours.High > c.ChangeLiquidH {
+		t += fmt.Sprintf(", fresh liquid every %s", fettle.Minutes(c.ChangeLiquidH*60))
+	}
+	return t + "."
+}
+
+func marksLeft(ms []fettle.Mark, sys fettle.System) string {
+	var t []string
+	for _, m := range ms {
+		if m.Left >= 0.05 {
+			t = append(t, fmt.Sprintf("%s %s apart %s, %s of height", m.Cause, sys.Length(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left)))
+		}
+	}
+	if len(t) == 0 {
+		return "no older mark is expected to show"
+	}
+	return "still there: " + strings.Join(t, "; ")
+}
+
+// allowance says what to leave on each zone.
+func allowance(p *page, pl fettle.Plan, sys fettle.System) {
+	p.head("Leave on before finishing")
+	ids := make([]string, 0, len(pl.AllowanceUM))
+	for id := range pl.AllowanceUM {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	var t []string
+	for _, id := range ids {
+		e := pl.AllowanceUM[id]
+		t = append(t, fmt.Sprintf("%s %s (%s–%s)", id, sys.Fine(e.Value), sys.Fine(e.Low), sys.Fine(e.High)))
+	}
+	p.item("%s.", strings.Join(t, "; "))
+}
+
+// price says the lines of a price.
+func price(p *page, pr fettle.Price) {
+	p.head(fmt.Sprintf("Price of %s", count(pr.Lot, "piece")))
+	for _, l := range pr.Lines {
+		p.say("  - ", "%s: %s, %s.", l.Name, l.Cost.Value, l.Says)
+	}
+	p.item("cost %s; price with margin %s; a piece %s.", pr.Cost, pr.Price, pr.Each)
+}
+
+// Others says, in a paragraph each, plans that stand beside the main one.
+func Others(plans []*fettle.Plan) string {
+	var p page
+	for _, pl := range plans {
+		p.head(fmt.Sprintf("%s: %s, %s, %s", strings.ToUpper(pl.Title), pl.Material.Title, strings.ToLower(pl.Look.Title), count(pl.Brief.Lot, "piece")))
+		p.item("%s", sentence(pl.Verdict))
+		var names []string
+		for _, st := range pl.Route {
+			names = append(names, st.Name)
+		}
+		p.item("Route: %s.", strings.Join(names, "; "))
+		p.item("A piece %s; the lot takes %s of a person and %s of machines on their own.", pl.Price.Each, span(pl.Price.AttendedH), span(pl.Price.AloneH))
+		for _, w := range pl.Warnings[:min(2, len(pl.Warnings))] {
+			p.item("%s", sentence(w))
+		}
+	}
+	return p.String()
+}
+
+// minutes shows an estimate in minutes with its interval.
+func minutes(e fettle.Estimate) string {
+	if e.Low == e.High {
+		return fettle.Minutes(e.Value)
+	}
+	return fmt.Sprintf("%s (%s–%s)", fettle.Minutes(e.Value), fettle.Minutes(e.Low), fettle.Minutes(e.High))
+}
+
+// span shows an estimate in hours with its interval.
+func span(hours fettle.Estimate) string { return minutes(hours.Scale(60)) }

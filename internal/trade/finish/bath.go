@@ -1,0 +1,81 @@
+package finish
+
+import (
+	"fmt"
+	"sort"
+
+	"fettle"
+	"fettle/internal/trade/tumble"
+)
+
+// bath is one kind of media in one vessel, working on this part's metal.
+type bath struct {
+	fettle.Media
+	Vessel fettle.Vessel
+	proc   tumble.Process
+	jams   []fettle.Jam
+}
+
+// contactMM is the length over which a piece of media bears.
+func (b bath) contactMM() float64 { return b.SizeMM[0] }
+
+// wearPctH is the media's loss of weight an hour in this vessel.
+func (b bath) wearPctH() fettle.Estimate {
+	if b.Vessel.Kind == fettle.Rotary {
+		return b.WearBarrelPctH
+	}
+	return b.WearBowlPctH.Scale(b.Vessel.Speedup.Value)
+}
+
+// realJam is the chance past which media are not used on a part: one piece in
+// ten stuck is a morning with a pick.
+const realJam = 0.1
+
+// findBaths pairs media with vessels, and leaves out with a reason what would
+// jam, rust or not fit.
+func (p *planner) findBaths() {
+	for _, m := range p.in.Shelf.Media {
+		jams := tumble.Jams(p.in.Survey.Openings, m)
+		if worst, ok := worstJam(jams); ok {
+			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, worst.Why))
+			continue
+		}
+		if m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium {
+			p.refused = append(p.refused, fmt.Sprintf("%s is not used: steel media leave iron in %s, which then spots", m.Title, p.mat.Class))
+			continue
+		}
+		for _, v := range p.in.Shelf.Vessels {
+			if m.Dry && !v.Dry || !m.Dry && !v.Wet {
+				continue
+			}
+			if p.mat.DustFire && p.mat.HydrogenLPerG > 0.9 && m.Dry {
+				// Fine dry dust of metals that burn is not made in a closed drum.
+				continue
+			}
+			if tumble.TooBig(p.in.Survey.SizeMM, v) {
+				continue
+			}
+			p.baths = append(p.baths, bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams})
+		}
+	}
+}
+
+// worstJam is the likeliest jam that counts.
+func worstJam(jams []fettle.Jam) (fettle.Jam, bool) {
+	if len(jams) == 0 {
+		return fettle.Jam{}, false
+	}
+	sorted := append([]fettle.Jam(nil), jams...)
+	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].Chance.P > sorted[j].Chance.P })
+	return sorted[0], sorted[0].Chance.P >= realJam
+}
+
+// bathOf finds the bath of a charge again.
+func (p *planner) bathOf(c fettle.Charge) bath {
+	for _, b := range p.baths {
+		if b.Name == c.Media && b.Vessel.Name == c.Vessel {
+			return b
+		}
+	}
+	panic("finish: a charge of a bath that is not there")
+}

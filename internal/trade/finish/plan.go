@@ -1,0 +1,244 @@
+// Package finish works out what it takes to bring a part from the cutter to the
+// finish of its brief: which ball and stepover, which ladder of grits, which
+// charges of media, in an order that keeps the rules of the trade, for the
+// least expected money.
+//
+// [Plan] is the way in. It carries the show face through candidate routes as a
+// state (its roughness, the marks still on it, what has come off, the radius of
+// its edges), changes that state by the published laws, and keeps the route
+// whose cost, divided by its chance of being right the first time, is lowest.
+// All routes of one ladder and up to two charges over what is on the shelf are
+// tried, so the answer is exact within that family.
+package finish
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"fettle"
+	"fettle/internal/trade/cusp"
+)
+
+// Input is what a plan rests on.
+type Input struct {
+	Survey fettle.Survey
+	Brief  fettle.Brief
+	Shelf  *fettle.Shelf
+	Mill   string // a machine's name; empty: the first that holds the part
+}
+
+// Plan answers a brief. A part that cannot reach its finish still gets the best
+// plan there is, with Meets false and the verdict saying what is missing. It
+// fails with Invalid or NotFound where the brief and the shelf do not fit
+// together, and with BadFile where the model cannot be planned for.
+func Plan(ctx context.Context, in Input) (*fettle.Plan, error) {
+	p, err := newPlanner(in)
+	if err != nil {
+		return nil, err
+	}
+	best, err := p.search(ctx)
+	if err != nil {
+		return nil, err
+	}
+	pl := p.compose(best)
+	pl.Offers = append(pl.Offers, p.offer(pl, true))
+	for _, look := range p.neighbours() {
+		other := *p
+		other.look, other.need = look, needOf(look, in.Brief)
+		b, err := other.search(ctx)
+		if err != nil {
+			return nil, err
+		}
+		pl.Offers = append(pl.Offers, other.offer(other.compose(b), false))
+	}
+	return pl, nil
+}
+
+// planner holds what stays the same over all candidates.
+type planner struct {
+	in     Input
+	mat    fettle.Material
+	look   fettle.Look
+	need   need
+	mill   fettle.Machine
+	zones  []fettle.Zone
+	main   fettle.Zone // the face that is judged
+	area   float64     // mm² of all show zones
+	curves []fettle.Curve
+	baths  []bath // media that may be used, each in a vessel
+	// refused says why media on the shelf are not used, best candidates first.
+	refused []string
+	warn    []string
+}
+
+func newPlanner(in Input) (*planner, error) {
+	if err := in.Brief.Validate(); err != nil {
+		return nil, err
+	}
+	p := &planner{in: in}
+	var err error
+	if p.mat, err = in.Shelf.Material(in.Brief.Material); err != nil {
+		return nil, err
+	}
+	if p.look, err = in.Shelf.Look(in.Brief.Finish); err != nil {
+		return nil, err
+	}
+	if !in.Survey.Closed || in.Survey.VolumeMM3 <= 0 {
+		return nil, fettle.Errorf(fettle.BadFile, "%s is not a closed solid, so it cannot be planned for; mend it where it was drawn and export it again", in.Survey.File)
+	}
+	if p.mill, err = millFor(in.Shelf, in.Mill, in.Survey.SizeMM); err != nil {
+		return nil, err
+	}
+	if err := p.classify(); err != nil {
+		return nil, err
+	}
+	p.need = needOf(p.look, in.Brief)
+	p.curves = cusp.Curves(p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions())
+	p.findBaths()
+	return p, nil
+}
+
+// defaultToleranceUM is the chord tolerance of a finishing pass where the brief
+// names none.
+const defaultToleranceUM = 2
+
+func (p *planner) curveOptions() cusp.Options {
+	tol := p.in.Brief.ToleranceUM
+	if tol == 0 {
+		tol = defaultToleranceUM
+	}
+	return cusp.Options{ToleranceUM: tol}
+}
+
+// millFor finds the machine by name, or the first that holds the part with room
+// for a vise.
+func millFor(shelf *fettle.Shelf, name string, size [3]float64) (fettle.Machine, error) {
+	holds := func(m fettle.Machine) bool {
+		a, b := math.Max(size[0], size[1]), math.Min(size[0], size[1])
+		ta, tb := math.Max(m.TravelMM[0], m.TravelMM[1]), math.Min(m.TravelMM[0], m.TravelMM[1])
+		return a <= ta && b <= tb && 2*size[2] <= m.TravelMM[2]
+	}
+	var names []string
+	for _, m := range shelf.Machines {
+		names = append(names, m.Name)
+		if name != "" && m.Name != name {
+			continue
+		}
+		if holds(m) {
+			return m, nil
+		}
+		if name != "" {
+			return m, fettle.Errorf(fettle.No, "the part of %.0f × %.0f × %.0f mm does not fit %s with travels of %.0f × %.0f × %.0f mm", size[0], size[1], size[2], m.Name, m.TravelMM[0], m.TravelMM[1], m.TravelMM[2])
+		}
+	}
+	if name != "" {
+		return fettle.Machine{}, fettle.Errorf(fettle.NotFound, "mill %q is not on the shelf; there is: %v", name, names)
+	}
+	return fettle.Machine{}, fettle.Errorf(fettle.No, "the part of %.0f × %.0f × %.0f mm fits none of the mills on the shelf %v; send it to a partner, or check the units with --units", size[0], size[1], size[2], names)
+}
+
+// classify gives zones the classes of the brief and picks the face that is
+// judged: the largest show zone.
+func (p *planner) classify() error {
+	p.zones = append([]fettle.Zone(nil), p.in.Survey.Zones...)
+	for _, set := range []struct {
+		ids   []string
+		class fettle.Class
+	}{{p.in.Brief.Show, fettle.Show}, {p.in.Brief.Plain, fettle.Plain}, {p.in.Brief.Hidden, fettle.Hidden}} {
+		for _, id := range set.ids {
+			z := p.zone(id)
+			if z == nil {
+				return fettle.Errorf(fettle.Invalid, "the brief names a zone %q that the part does not have; there is: %v", id, zoneIDs(p.zones))
+			}
+			z.Class = set.class
+		}
+	}
+	for _, class := range []fettle.Class{fettle.Show, fettle.Plain, fettle.Hidden} {
+		var best *fettle.Zone
+		for i := range p.zones {
+			z := &p.zones[i]
+			if z.Class == class && (best == nil || z.AreaMM2 > best.AreaMM2) {
+				best = z
+			}
+		}
+		if best == nil {
+			continue
+		}
+		if class != fettle.Show {
+			p.warn = append(p.warn, fmt.Sprintf("no zone is marked as show, so %s is planned for as the face that is judged", best.ID))
+			p.area = best.AreaMM2
+		}
+		p.main = *best
+		break
+	}
+	if p.main.ID == "" {
+		return fettle.Errorf(fettle.BadFile, "no faces could be told apart on the model; check it where it was drawn")
+	}
+	for _, z := range p.zones {
+		if z.Class == fettle.Show {
+			p.area += z.AreaMM2
+		}
+	}
+	return nil
+}
+
+func (p *planner) zone(id string) *fettle.Zone {
+	for i := range p.zones {
+		if p.zones[i].ID == id {
+			return &p.zones[i]
+		}
+	}
+	return nil
+}
+
+func zoneIDs(zs []fettle.Zone) []string {
+	var ids []string
+	for _, z := range zs {
+		ids = append(ids, z.ID)
+	}
+	return ids
+}
+
+// cutZones are the zones that a ball sweeps: the judged one, and any other that
+// shows or is plain and does not stand upright.
+func (p *planner) cutZones() []fettle.Zone {
+	zs := []fettle.Zone{p.main}
+	for _, z := range p.zones {
+		if z.ID != p.main.ID && z.Class != fettle.Hidden && z.SlopeDeg.P50 < upright {
+			zs = append(zs, z)
+		}
+	}
+	return zs
+}
+
+// upright is the slope in degrees past which a face is cut with the side of a
+// cutter, not swept with its end.
+const upright = 75
+
+// neighbours are the looks just simpler and just finer than the one asked for,
+// by their aim.
+func (p *planner) neighbours() []fettle.Look {
+	var rougher, finer *fettle.Look
+	for i := range p.in.Shelf.Looks {
+		l := &p.in.Shelf.Looks[i]
+		switch {
+		case l.Name == p.look.Name:
+		case l.RaUM.Value >= p.look.RaUM.Value:
+			if rougher == nil || l.RaUM.Value < rougher.RaUM.Value {
+				rougher = l
+			}
+		default:
+			if finer == nil || l.RaUM.Value > finer.RaUM.Value {
+				finer = l
+			}
+		}
+	}
+	var ls []fettle.Look
+	for _, l := range []*fettle.Look{rougher, finer} {
+		if l != nil {
+			ls = append(ls, *l)
+		}
+	}
+	return ls
+}

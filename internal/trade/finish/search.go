@@ -1,0 +1,243 @@
+package finish
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"fettle"
+	"fettle/internal/trade/rub"
+)
+
+// Limits of the search.
+const (
+	longestH   = 72   // of one charge: past it a shop does something else
+	shortestH  = 0.25 // below it loading and rinsing take longer than the work
+	unlikely   = 0.95 // a route that misses more often than this is not a way
+	minReach   = 0.95 // share of the face that a cutter must get into
+	nearLimit  = 1.08 // how close to its limit a charge is run, at most
+	approach   = 1.6  // time constants of a charge that only prepares the next
+	handOffUM  = 0.25 // finest Ra for which the first of two charges is worth it
+	worstScore = math.MaxFloat64
+)
+
+// start is a way to the door of the barrel: a finishing pass and a ladder.
+type start struct {
+	pass  fettle.Pass
+	cutS  float64 // seconds of the pass, a piece
+	rungs []rub.Rung
+	after surface
+	cost  float64 // a piece, for comparing starts with the same last grit
+}
+
+// candidate is a whole route.
+type candidate struct {
+	start
+	baths []bath
+	hours []fettle.Estimate
+	final surface
+	score float64 // cost over the chance of being right
+	miss  float64
+	shows []fettle.Mark // marks that should not show and do
+	edge  bool          // edges rounder than allowed
+}
+
+// search tries every ladder with no charge, one, or two, and keeps the best.
+func (p *planner) search(ctx context.Context) (*candidate, error) {
+	var best *candidate
+	try := func(s start, baths ...bath) {
+		c := p.run(s, baths)
+		if c == nil {
+			return
+		}
+		if best == nil || c.score < best.score {
+			best = c
+		}
+	}
+	starts := p.starts()
+	if len(starts) == 0 {
+		return nil, fettle.Errorf(fettle.No, "no ball on the shelf gets into %s; the tightest hollow is of radius %.2f mm: a smaller ball is missing", p.main.Name, p.main.ConcaveMM)
+	}
+	for _, s := range starts {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		try(s)
+		for _, a := range p.baths {
+			try(s, a)
+			for _, b := range p.baths {
+				// The second charge must be finer, or it undoes the first.
+				if b.proc.LimitRaUM.Value < a.proc.LimitRaUM.Value {
+					try(s, a, b)
+				}
+			}
+		}
+	}
+	if best == nil {
+		return nil, fettle.Errorf(fettle.No, "nothing on the shelf leads to %s in %s", p.look.Name, p.mat.Title)
+	}
+	return best, nil
+}
+
+// starts lists the cheapest way to each last grit, and every pass without one.
+func (p *planner) starts() []start {
+	var bare []start
+	for _, c := range p.curves {
+		if c.Zone != p.main.ID || !c.Fits || c.Reach < minReach {
+			continue
+		}
+		for _, pt := range c.Points {
+			pass := p.passOf(c, pt)
+			s := start{pass: pass, cutS: pt.Minutes * 60, after: p.cut(pass)}
+			s.cost = p.cutCost(s)
+			bare = append(bare, s)
+		}
+	}
+	out := slices.Clone(bare)
+	for _, g := range p.in.Shelf.Grits {
+		if best, ok := p.toGrit(bare, g); ok {
+			out = append(out, best)
+		}
+	}
+	for i := range out {
+		out[i].after.deburr()
+	}
+	return out
+}
+
+// toGrit is the cheapest pass and ladder that end with a grit: cutting finer
+// saves sanding, and somewhere between lies the least money.
+func (p *planner) toGrit(bare []start, last fettle.Grit) (best start, ok bool) {
+	f := p.face()
+	for _, s := range bare {
+		from := rub.Cusps(s.after.marks[0].HeightUM)
+		rungs, err := rub.Ladder(f, p.in.Shelf.Grits, from, last.Name)
+		if err != nil {
+			continue
+		}
+		s.rungs = rungs
+		for i, r := range rungs {
+			s.after.rubbed(p.main.ID, p.mat.Class, r, strokeLay(len(rungs)-1-i))
+			s.cost += r.Minutes.Value / 60 * p.in.Shelf.Rates.PersonPerH.Value
+		}
+		if !ok || s.cost < best.cost {
+			best, ok = s, true
+		}
+	}
+	return best, ok
+}
+
+// face is the show face as the sander sees it.
+func (p *planner) face() rub.Face {
+	f := rub.Face{AreaMM2: p.area, Class: p.mat.Class, Wet: true, Curved: p.main.ConvexMM > 0 || p.main.ConcaveMM > 0}
+	if p.main.ConcaveMM > 0 && p.main.ConcaveMM < 10 {
+		f.CornerShare = 0.1 // a cove or corner that a stiff block does not get into
+	}
+	return f
+}
+
+// strokeLay names the direction of the stroke with so many grits still to come:
+// the last goes along the long side, and each turns by a quarter so that the
+// scratches before it show.
+func strokeLay(toCome int) string {
+	if toCome%2 == 0 {
+		return "along the long side"
+	}
+	return "across the long side"
+}
+
+// run carries a start through charges and judges the end; nil where it is no
+// way at all.
+func (p *planner) run(s start, baths []bath) *candidate {
+	c := &candidate{start: s, baths: baths, final: s.after}
+	for i, b := range baths {
+		if b.StartRaUM > 0 && c.final.ra.Value > b.StartRaUM {
+			return nil
+		}
+		h, ok := p.hoursIn(b, &c.final, i == len(baths)-1)
+		if !ok {
+			return nil
+		}
+		c.hours = append(c.hours, h)
+		c.final.tumbled(b, h)
+	}
+	p.judge(c)
+	return c
+}
+
+// hoursIn is how long a charge runs: until the aim is met, and until the marks
+// that must not show are gone.
+func (p *planner) hoursIn(b bath, s *surface, last bool) (fettle.Estimate, bool) {
+	t := b.proc.TimeConstantH
+	var h fettle.Estimate
+	switch {
+	case !last:
+		if s.ra.Value < math.Max(handOffUM, b.proc.LimitRaUM.Value) {
+			return h, false // nothing to prepare
+		}
+		h = t.Scale(approach)
+	default:
+		aim := math.Max(p.need.AimUM, b.proc.LimitRaUM.Value*nearLimit)
+		if b.proc.LimitRaUM.Value > s.ra.Value { // this bath roughens
+			aim = math.Min(p.need.AimUM, b.proc.LimitRaUM.Value/nearLimit)
+		}
+		h = b.proc.HoursTo(s.ra.Value, aim)
+	}
+	for i, m := range s.marks {
+		if p.need.CuspsMayShow || !last && !isCusps(m) {
+			continue
+		}
+		todo := meanDepth(m)*0.9 - s.worn[i]
+		if todo <= 0 {
+			continue
+		}
+		if e := b.proc.HoursToRemove(todo / levelling(m, b.contactMM())); e.Value > h.Value {
+			h = e
+		}
+	}
+	if h.Value < shortestH {
+		h = fettle.Guess(shortestH, shortestH, 2*shortestH, fettle.BasisPractice)
+	}
+	return h, h.Value <= longestH && !math.IsNaN(h.Value)
+}
+
+// judge fills a candidate's chance and score.
+func (p *planner) judge(c *candidate) {
+	c.miss = p.need.miss(c.final.ra)
+	cost := p.cost(c)
+	penalty := 1.0
+	if !p.need.CuspsMayShow {
+		for _, m := range c.final.showing() {
+			if p.need.Lay == fettle.LayOne && m.Cause != causeCusps && len(c.baths) == 0 && len(c.rungs) > 0 {
+				continue // the grain that a satin wants
+			}
+			c.shows = append(c.shows, m)
+		}
+	}
+	if len(c.shows) > 0 {
+		penalty *= 20
+	}
+	if p.need.Lay == fettle.LayOne && (len(c.rungs) == 0 || len(c.baths) > 0) {
+		penalty *= 20
+	}
+	if p.need.Lay == fettle.LayNone && len(c.baths) == 0 {
+		penalty *= 20
+	}
+	if p.need.EdgeUM > 0 && c.final.edge.Value > p.need.EdgeUM {
+		c.edge = true
+		penalty *= 5
+	}
+	c.score = cost / (1 - math.Min(c.miss, unlikely)) * penalty
+}
+
+// right reports whether a route is expected to meet its need.
+func (c *candidate) right(n need) bool {
+	lay := true
+	switch n.Lay {
+	case fettle.LayOne:
+		lay = len(c.rungs) > 0 && len(c.baths) == 0
+	case fettle.LayNone:
+		lay = len(c.baths) > 0
+	}
+	return lay && len(c.shows) == 0 && !c.edge && c.final.ra.Value <= n.HighUM*1.0001 && c.miss < 0.5
+}

@@ -1,0 +1,162 @@
+package finish
+
+import (
+	"math"
+	"slices"
+
+	"fettle"
+	"fettle/internal/trade/cusp"
+	"fettle/internal/trade/rub"
+)
+
+// surface is the judged face on its way through a route.
+type surface struct {
+	ra      fettle.Estimate
+	marks   []fettle.Mark
+	worn    []float64       // µm taken off each mark on average, as far as it levelled
+	removed fettle.Estimate // since the cutter, mean, µm
+	edge    fettle.Estimate // radius, µm
+}
+
+const (
+	causeCusps = "cusps"
+	byGeometry = fettle.BasisGeometry
+	byLexikon  = "ground stainless steel, Lexikon der Pharmatechnologie (2013), scaled; starting guess for other metals"
+)
+
+// parabola holds the ratios of parabolic cusps: Ra = 4/(9√3)·h, Rq = √(4/45)·h.
+const raOfCusp, rqOfCusp = 0.2566001, 0.2981424
+
+// machineShare widens what geometry says a cutter leaves: runout, deflection
+// and the edge's own chips add to the cusps. Common practice finds 1 to 2 times
+// the theoretical height.
+var machineShare = fettle.Guess(1.3, 1, 2, fettle.BasisPractice)
+
+// bareRaUM is the finest that a small mill leaves however small the cusps.
+const bareRaUM = 0.2
+
+// cut is the surface after the finishing pass.
+func (p *planner) cut(pass fettle.Pass) surface {
+	h := math.Max(pass.CuspUM, bareRaUM/raOfCusp)
+	height := machineShare.Scale(h).Because("geometry, × 1–2 for the machine (common practice)")
+	lay := "along the passes"
+	if pass.Crossed {
+		lay = "crossed"
+	}
+	s := surface{
+		ra: height.Scale(raOfCusp),
+		marks: []fettle.Mark{{
+			Cause: causeCusps, Zone: p.main.ID, WavelengthMM: pass.StepoverMM, Lay: lay,
+			HeightUM: height, RqUM: height.Value * rqOfCusp, DepthUM: height, Left: 1,
+		}},
+		removed: fettle.Exactly(0, byGeometry),
+		edge:    fettle.Guess(15, 5, 40, fettle.BasisGuess), // as cut, burrs aside
+	}
+	if pass.FacetMM > 0 {
+		// A chord facet stands off by the tolerance at most.
+		tol := p.curveOptions().ToleranceUM
+		s.marks = append(s.marks, fettle.Mark{
+			Cause: "chord facets", Zone: p.main.ID, WavelengthMM: pass.FacetMM, Lay: "across the passes",
+			HeightUM: fettle.Exactly(tol, byGeometry), RqUM: tol * rqOfCusp, DepthUM: fettle.Exactly(tol, byGeometry), Left: 1,
+		})
+	}
+	s.worn = make([]float64, len(s.marks))
+	return s
+}
+
+// deburr breaks the edges by hand.
+func (s *surface) deburr() {
+	s.edge = widest(s.edge, fettle.Guess(80, 40, 180, fettle.BasisGuess))
+}
+
+// scratchPitch is the spacing of scratches as a share of the grain: common
+// practice, only good for telling them from cusps.
+const scratchPitch = 1.0
+
+// rubbed is the surface after one grit has erased what it was meant to. A stiff
+// block levels all marks shorter than itself; the grit leaves its own.
+func (s *surface) rubbed(zone string, class fettle.HardnessClass, r rub.Rung, lay string) {
+	s.ra = rub.Ra(r.Grit, class).Because(byLexikon)
+	depth := r.Grit.RzUM.Scale(rub.Depth(class)).Because(byLexikon)
+	s.marks = []fettle.Mark{{
+		Cause: r.Grit.Name + " scratches", Zone: zone, WavelengthMM: r.Grit.GrainUM / 1000 * scratchPitch, Lay: lay,
+		HeightUM: depth, RqUM: s.ra.Value * 1.25, DepthUM: depth, Left: 1,
+	}}
+	s.worn = []float64{0}
+	s.removed = s.removed.Plus(r.TakeUM.Scale(r.MeanUM / math.Max(r.TakeUM.Value, 1e-9)).Because(fettle.BasisGuess))
+	s.edge = grown(s.edge, fettle.Guess(20, 5, 60, fettle.BasisGuess))
+}
+
+// tumbled is the surface after some hours in a bath.
+func (s *surface) tumbled(b bath, hours fettle.Estimate) {
+	took := b.proc.Removed(hours)
+	s.marks, s.worn = slices.Clone(s.marks), slices.Clone(s.worn)
+	for i, m := range s.marks {
+		s.worn[i] += took.Value * levelling(m, b.contactMM())
+		s.marks[i].Left = leftAfter(m, s.worn[i])
+	}
+	s.ra = b.proc.Ra(s.ra, hours)
+	s.removed = s.removed.Plus(took)
+	s.edge = grown(s.edge, b.proc.Edge(took))
+}
+
+// levelling is the share of a removal that goes into levelling a mark under a
+// contact of length a: marks much longer than the contact are followed, not
+// levelled.
+func levelling(m fettle.Mark, a float64) float64 {
+	return 1 / (1 + math.Pow(m.WavelengthMM/a, 2))
+}
+
+// leftAfter is the share of a mark's height that still stands when a mean
+// thickness x has been levelled off it: exact for parabolic cusps, linear for
+// scratches.
+func leftAfter(m fettle.Mark, x float64) float64 {
+	if x >= meanDepth(m) {
+		return 0
+	}
+	if !isCusps(m) {
+		return 1 - x/meanDepth(m)
+	}
+	level, err := cusp.LevelAfter(m.DepthUM.Value, x)
+	if err != nil {
+		panic("finish: a mark without depth: " + err.Error())
+	}
+	return level
+}
+
+// meanDepth is the mean thickness that must come off to erase a whole mark.
+func meanDepth(m fettle.Mark) float64 {
+	if isCusps(m) {
+		return m.DepthUM.Value / 3
+	}
+	return m.DepthUM.Value / 2
+}
+
+func isCusps(m fettle.Mark) bool { return m.Cause == causeCusps }
+
+// showing are the marks that an eye would still find: what is left of one
+// stands out of the texture it lies in. The threshold is a starting guess.
+func (s *surface) showing() []fettle.Mark {
+	var ms []fettle.Mark
+	for _, m := range s.marks {
+		if m.RqUM*m.Left > 0.3*1.25*s.ra.Value {
+			ms = append(ms, m)
+		}
+	}
+	return ms
+}
+
+// grown adds radii in quadrature: recession goes with the square of the radius,
+// so that what two steps take from an edge adds up.
+func grown(a, b fettle.Estimate) fettle.Estimate {
+	return fettle.Estimate{
+		Value: math.Hypot(a.Value, b.Value), Low: math.Hypot(a.Low, b.Low), High: math.Hypot(a.High, b.High), Basis: b.Basis,
+	}
+}
+
+func widest(a, b fettle.Estimate) fettle.Estimate {
+	if a.Value > b.Value {
+		return a
+	}
+	return b
+}

@@ -1,0 +1,192 @@
+// Package work holds one use case a file: survey a part, work out cusps, plan
+// a brief, make the demo. Command line, API and queue call it and nothing
+// below it, so that each of them does the same thing in the same way.
+//
+// It is the first floor that touches the disk. What it writes is written to a
+// temporary name beside its place and renamed, so that no output is ever half
+// there.
+package work
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"fettle"
+	"fettle/internal/format/intake"
+	"fettle/internal/format/partfile"
+	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
+	"fettle/internal/trade/survey"
+)
+
+// Progress says what long work is doing and how far it is. It may be nil.
+type Progress func(doing string, done, total int)
+
+func (p Progress) say(doing string, done, total int) {
+	if p != nil {
+		p(doing, done, total)
+	}
+}
+
+// Part is a model read, mended, measured and understood.
+type Part struct {
+	Mesh     *mesh.Mesh
+	Topology *mesh.Topology
+	Survey   fettle.Survey
+	Detail   *survey.Detail
+}
+
+// PartOptions say what the model file does not.
+type PartOptions struct {
+	Units string     // of the file's numbers; empty: what the file says, or a guess
+	Up    [3]float64 // the side that shows; zero: proposed
+}
+
+// LoadPart reads a model file and surveys it. Errors are BadFile for a file
+// that cannot be used, NotFound for one that is not there, Invalid for a unit
+// that is not known.
+func LoadPart(ctx context.Context, path string, opt PartOptions, say Progress) (*Part, error) {
+	name := filepath.Base(path)
+	say.say("reading "+name, 0, 3)
+	data, err := readModel(path)
+	if err != nil {
+		return nil, err
+	}
+	raw, err := partfile.Read(name, data)
+	if err != nil {
+		return nil, badFile(name, err)
+	}
+	sum := sha256.Sum256(data)
+	return surveyPart(ctx, name, hex.EncodeToString(sum[:]), raw, opt, say)
+}
+
+// surveyPart takes a raw mesh through units, mending, measuring and survey.
+func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt PartOptions, say Progress) (*Part, error) {
+	unit, from, remark, err := unitOf(raw, opt.Units)
+	if err != nil {
+		return nil, err
+	}
+	if unit.MM != 1 {
+		raw.Mesh.Scale(unit.MM)
+	}
+	say.say("mending "+name, 1, 3)
+	clean, repairs := mesh.Clean(raw.Mesh, mesh.CleanOptions{})
+	if len(clean.Tri) == 0 {
+		return nil, fettle.Errorf(fettle.BadFile, "%s: nothing is left of the model once its empty facets are dropped; export it again", name)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	tp := mesh.NewTopology(clean)
+	m := mesh.Measure(clean, tp)
+
+	say.say("surveying "+name, 2, 3)
+	s, detail, err := survey.Of(ctx, clean, tp, survey.Options{Up: geom.Vec(opt.Up)})
+	if err != nil {
+		return nil, err
+	}
+	s.File, s.SHA256, s.Format = name, sum, raw.Format
+	s.Units, s.UnitsFrom = unit.Name, from
+	s.Triangles, s.Vertices = len(clean.Tri), len(clean.Pos)
+	fillMeasures(&s, m)
+	for _, r := range repairs {
+		s.Repairs = append(s.Repairs, fettle.Repair(r))
+	}
+	head := []string{}
+	if remark != "" {
+		head = append(head, remark)
+	}
+	head = append(head, raw.Notes...)
+	s.Warnings = append(head, s.Warnings...)
+	if !m.Closed {
+		s.Warnings = append(s.Warnings, "the model is not closed, so its volume and weight are not known; mend it where it was drawn and export it again")
+	}
+	return &Part{Mesh: clean, Topology: tp, Survey: s, Detail: detail}, nil
+}
+
+// fillMeasures copies what was measured.
+func fillMeasures(s *fettle.Survey, m mesh.Measured) {
+	s.Bodies, s.Closed = m.Bodies, m.Closed
+	if m.Closed {
+		s.VolumeMM3 = m.Volume
+	}
+	s.AreaMM2 = m.Area
+	b := m.Box
+	s.Box = fettle.Span{X: [2]float64{b.Min.X, b.Max.X}, Y: [2]float64{b.Min.Y, b.Max.Y}, Z: [2]float64{b.Min.Z, b.Max.Z}}
+	s.SizeMM = geom.Array(b.Size())
+	s.CentroidMM = geom.Array(m.Centroid)
+	s.PrincipalMM = m.Extents
+}
+
+// readModel reads a file that a user named, within the limit.
+func readModel(path string) ([]byte, error) {
+	name := filepath.Base(path)
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fettle.Errorf(fettle.NotFound, "%s is not there; check the path", path)
+	case err != nil:
+		return nil, fettle.Errorf(fettle.BadFile, "%s cannot be opened: %w", path, errors.Unwrap(err))
+	case info.IsDir():
+		return nil, fettle.Errorf(fettle.BadFile, "%s is a folder; name a model file in it", path)
+	case info.Size() > intake.MaxBytes:
+		return nil, fettle.Errorf(fettle.BadFile, "%s has %d MB, and %d MB is the most that is read; export it coarser", name, info.Size()>>20, intake.MaxBytes>>20)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fettle.Errorf(fettle.BadFile, "%s cannot be read: %w", path, errors.Unwrap(err))
+	}
+	return data, nil
+}
+
+// badFile puts the file's name in front of a reader's fault.
+func badFile(name string, err error) error {
+	var fault *intake.Fault
+	if errors.As(err, &fault) {
+		return &fettle.Error{Code: fettle.BadFile, Message: name + ": " + fault.Error(), Err: err}
+	}
+	return fmt.Errorf("reading %s: %w", name, err)
+}
+
+// Below smallestMM a part is taken to be drawn in metres; below doubtMM it is
+// taken as millimetres with a remark that inches are as likely.
+const smallestMM, doubtMM, largestMM = 0.5, 8, 1500
+
+// unitOf decides in which unit the file's numbers are: what the user said,
+// else what the file says, else a guess that is spoken out loud.
+func unitOf(raw *intake.Part, asked string) (u fettle.LengthUnit, from, remark string, err error) {
+	size := raw.Mesh.Box().Size()
+	as := func(mm float64) string {
+		return fmt.Sprintf("%.3g × %.3g × %.3g mm", size.X*mm, size.Y*mm, size.Z*mm)
+	}
+	if asked != "" {
+		u, err = fettle.ParseLengthUnit(asked)
+		if err == nil && raw.UnitName != "" && raw.UnitMM != u.MM {
+			remark = fmt.Sprintf("the file says %s and was taken as %s because you said so: %s", raw.UnitName, u.Name, as(u.MM))
+		}
+		return u, "asked", remark, err
+	}
+	if raw.UnitName != "" {
+		return fettle.LengthUnit{Name: raw.UnitName, MM: raw.UnitMM}, "file", "", nil
+	}
+	largest := max(size.X, size.Y, size.Z)
+	u = fettle.LengthUnit{Name: "mm", MM: 1}
+	switch {
+	case largest < smallestMM:
+		u = fettle.LengthUnit{Name: "m", MM: 1000}
+		remark = fmt.Sprintf("the file names no unit; taken as m: %s; say --units mm or --units inch if that is wrong", as(1000))
+	case largest < doubtMM:
+		remark = fmt.Sprintf("the file names no unit; taken as mm: %s; in inches it would be %s: say --units inch if so", as(1), as(fettle.MMPerInch))
+	case largest > largestMM:
+		remark = fmt.Sprintf("the file names no unit; taken as mm: %s, which is large for this shop; say --units micron or another if that is wrong", as(1))
+	default:
+		remark = fmt.Sprintf("the file names no unit; taken as mm: %s", as(1))
+	}
+	return u, "guessed", remark, nil
+}
