@@ -1,0 +1,120 @@
+package work
+
+import (
+	"context"
+	"path/filepath"
+
+	"fettle"
+	"fettle/internal/output/paper"
+	"fettle/internal/trade/finish"
+)
+
+// PlanRequest asks for a plan of a model file.
+type PlanRequest struct {
+	Part      string // model file
+	BriefFile string // JSON; may be empty
+	ShelfFile string // JSON; empty: the built-in shelf
+	Mill      string // empty: the first that holds the part
+	Out       string // folder; empty: nothing is written
+	Paper     string // "A4" or "Letter"
+	// Over wins over the brief file wherever it is set.
+	Over fettle.Brief
+}
+
+// PlanFile plans a model and, with Out, leaves plan.json and traveler.pdf. It
+// returns the plan and the paths of the files written.
+func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan, []string, error) {
+	brief, err := OpenBrief(req.BriefFile)
+	if err != nil {
+		return nil, nil, err
+	}
+	brief = merged(brief, req.Over)
+	if err := brief.Validate(); err != nil { // before the work of reading the model
+		return nil, nil, err
+	}
+	shelf, err := OpenShelf(req.ShelfFile)
+	if err != nil {
+		return nil, nil, err
+	}
+	if _, err := shelf.Material(brief.Material); err != nil {
+		return nil, nil, err
+	}
+	if _, err := shelf.Look(brief.Finish); err != nil {
+		return nil, nil, err
+	}
+	size, err := paper.ParseSize(req.Paper)
+	if err != nil {
+		return nil, nil, err
+	}
+	part, err := LoadPart(ctx, req.Part, PartOptions{Units: brief.ModelUnits, Up: brief.Up}, say)
+	if err != nil {
+		return nil, nil, err
+	}
+	plan, err := planPart(ctx, part, brief, shelf, req.Mill, say)
+	if err != nil {
+		return nil, nil, err
+	}
+	if req.Out == "" {
+		return plan, nil, nil
+	}
+	files, err := writePlan(req.Out, part, plan, size, say)
+	return plan, files, err
+}
+
+// merged lets what was given on the command line win over the file.
+func merged(b, over fettle.Brief) fettle.Brief {
+	pick := func(to *string, from string) {
+		if from != "" {
+			*to = from
+		}
+	}
+	pick(&b.Material, over.Material)
+	pick(&b.Finish, over.Finish)
+	pick(&b.ModelUnits, over.ModelUnits)
+	pick(&b.Title, over.Title)
+	pick(&b.Shop, over.Shop)
+	pick((*string)(&b.Display), string(over.Display))
+	if over.Lot != 0 {
+		b.Lot = over.Lot
+	}
+	if over.Up != [3]float64{} {
+		b.Up = over.Up
+	}
+	if over.RaMaxUM != 0 {
+		b.RaMaxUM = over.RaMaxUM
+	}
+	if over.RzMaxUM != 0 {
+		b.RzMaxUM = over.RzMaxUM
+	}
+	if b.Lot == 0 {
+		b.Lot = 1
+	}
+	return b
+}
+
+// planPart plans a part that has been read.
+func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, error) {
+	say.say("planning "+part.Survey.File, 0, 1)
+	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill})
+}
+
+// writePlan leaves a plan's files in a folder.
+func writePlan(dir string, part *Part, plan *fettle.Plan, size paper.Size, say Progress) ([]string, error) {
+	say.say("writing the papers of "+part.Survey.File, 0, 1)
+	if err := makeDir(dir); err != nil {
+		return nil, err
+	}
+	pdf, err := paper.Traveler(plan, part.Mesh, paper.Options{Size: size, Display: plan.Brief.Display})
+	if err != nil {
+		return nil, err
+	}
+	doc := filepath.Join(dir, "plan.json")
+	if err := writeJSON(doc, plan); err != nil {
+		return nil, err
+	}
+	sheet := filepath.Join(dir, "traveler.pdf")
+	if err := writeBytes(sheet, pdf); err != nil {
+		return nil, err
+	}
+	return []string{doc, sheet}, nil
+}

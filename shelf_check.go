@@ -1,0 +1,72 @@
+package fettle
+
+// Validate checks that a shelf can be planned with: names that are there and
+// differ, sizes and intervals that are numbers.
+func (s *Shelf) Validate() error {
+	check := func(kind string, n int, name func(int) string, ok func(int) string) error {
+		seen := map[string]bool{}
+		for i := range n {
+			switch bad := ok(i); {
+			case name(i) == "":
+				return Errorf(Invalid, "%s %d has no name", kind, i+1)
+			case seen[name(i)]:
+				return Errorf(Invalid, "%s %q stands there twice", kind, name(i))
+			case bad != "":
+				return Errorf(Invalid, "%s %q: %s", kind, name(i), bad)
+			}
+			seen[name(i)] = true
+		}
+		return nil
+	}
+	all := func(pairs ...any) string {
+		for i := 0; i < len(pairs); i += 2 {
+			switch v := pairs[i+1].(type) {
+			case Estimate:
+				if !v.Valid() || v.Value <= 0 {
+					return pairs[i].(string) + " needs value, low and high above zero in order, and a basis"
+				}
+			case float64:
+				if !(v > 0) || v > 1e9 {
+					return pairs[i].(string) + " must be a number above zero"
+				}
+			}
+		}
+		return ""
+	}
+	for _, err := range []error{
+		check("material", len(s.Materials), func(i int) string { return s.Materials[i].Name }, func(i int) string {
+			m := s.Materials[i]
+			return all("density_g_cm3", m.Density, "kc1_1", m.KC11, "cut_speed_m_min", m.CutSpeed, "feed_per_tooth_mm", m.FeedPerTooth, "price_per_kg", m.PricePerKg)
+		}),
+		check("finish", len(s.Looks), func(i int) string { return s.Looks[i].Name }, func(i int) string { return all("ra_um", s.Looks[i].RaUM) }),
+		check("cutter", len(s.Cutters), func(i int) string { return s.Cutters[i].Name }, func(i int) string { return all("diameter_mm", s.Cutters[i].DiameterMM) }),
+		check("grit", len(s.Grits), func(i int) string { return s.Grits[i].Name }, func(i int) string {
+			g := s.Grits[i]
+			return all("grain_um", g.GrainUM, "ra_um", g.RaUM, "rz_um", g.RzUM, "price_sheet", g.PriceSheet)
+		}),
+		check("media", len(s.Media), func(i int) string { return s.Media[i].Name }, func(i int) string {
+			m := s.Media[i]
+			return all("size_mm", m.SizeMM[0], "bulk_kg_l", m.BulkKgL, "limit_ra_um", m.LimitRaUM, "time_factor", m.TimeFactor, "cut_factor", m.CutFactor, "worn_share", m.Worn)
+		}),
+		check("barrel or bowl", len(s.Vessels), func(i int) string { return s.Vessels[i].Name }, func(i int) string {
+			v := s.Vessels[i]
+			return all("volume_l", v.VolumeL, "speedup", v.Speedup, "rate_per_h", v.RatePerH)
+		}),
+		check("mill", len(s.Machines), func(i int) string { return s.Machines[i].Name }, func(i int) string {
+			m := s.Machines[i]
+			return all("max_rpm", m.MaxRPM, "max_feed_mm_min", m.MaxFeedMMMin, "accel_xy_m_s2", m.AccelXY, "blocks_per_s", m.BlocksPerS, "rate_per_h", m.RatePerH)
+		}),
+	} {
+		if err != nil {
+			return err
+		}
+	}
+	r := s.Rates
+	if bad := all("person_per_h", r.PersonPerH, "program_h", r.ProgramH, "setup_min", r.SetupMin, "handling_min", r.HandlingMin, "rough_min_cm3", r.RoughMinCM3); bad != "" {
+		return Errorf(Invalid, "rates: %s", bad)
+	}
+	if r.Currency == "" || !(r.MarginShare >= 0 && r.MarginShare < 1) || !(r.ScrapShare >= 0 && r.ScrapShare < 1) {
+		return Errorf(Invalid, "rates: a currency, and margin_share and scrap_share from 0 to under 1, are needed")
+	}
+	return nil
+}
