@@ -75,3 +75,51 @@ func BenchmarkNearest1M(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkRays1M looks at the pebble from a camera, row by row.
+func BenchmarkRays1M(b *testing.B) {
+	t := Build(million())
+	const side = 1000
+	eye := r3.Vec{X: 120, Y: 20, Z: 30}
+	hits := 0
+	for b.Loop() {
+		parallel(side*side, func(lo, hi int) {
+			n := 0
+			for i := lo; i < hi; i++ {
+				y, z := float64(i%side)/side-0.5, float64(i/side)/side-0.5
+				target := r3.Vec{Y: 60 * y, Z: 60 * z}
+				if _, _, _, _, ok := t.Ray(eye, r3.Sub(target, eye), 0, math.Inf(1)); ok {
+					n++
+				}
+			}
+			if lo == 0 {
+				hits = n
+			}
+		})
+	}
+	b.ReportMetric(float64(hits)/side/side, "hits")
+}
+
+func BenchmarkInside1M(b *testing.B) {
+	m := million()
+	t := Build(m)
+	t.Winding(r3.Vec{})
+	pts := nearPoints(m, 1<<20)
+	for b.Loop() {
+		parallel(1e6, func(lo, hi int) {
+			for _, p := range pts[lo:hi] {
+				t.Inside(p)
+			}
+		})
+	}
+}
+
+func BenchmarkNearestAll1M(b *testing.B) {
+	m := million()
+	t := Build(m)
+	pts := nearPoints(m, 1e6)
+	out := make([]Near, len(pts))
+	for b.Loop() {
+		t.NearestAll(pts, math.Inf(1), out)
+	}
+}

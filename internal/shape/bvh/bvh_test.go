@@ -312,3 +312,18 @@ func TestBuildOddMeshes(t *testing.T) {
 		}
 	}
 }
+
+// Many points at once get the answers they get one by one.
+func TestNearestAll(t *testing.T) {
+	m := pebble(50)
+	tree := Build(m)
+	for _, pts := range [][]r3.Vec{nil, {{X: 1}}, nearPoints(m, 5000), {{}, {}, {}}, {{X: math.NaN()}, {X: 5}}} {
+		out := make([]Near, len(pts))
+		tree.NearestAll(pts, 9, out)
+		for i, p := range pts {
+			if tri, at, d := tree.NearestWithin(p, 9); out[i] != (Near{int32(tri), at, d}) {
+				t.Fatalf("point %d: %+v in a batch, %d %v %g alone", i, out[i], tri, at, d)
+			}
+		}
+	}
+}
