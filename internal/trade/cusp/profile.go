@@ -176,18 +176,20 @@ type CrossedTexture struct {
 	SamePathHeight float64
 }
 
+// crossedSa is Sa/h of crossed passes: the share of the surface above level t
+// is (1 − √t)² for the lower of two independent parabolas, and its integral from
+// the mean, 1/6, up to 1 is half of it.
+var crossedSa = 8.0/3*math.Pow(6, -1.5) - 1.0/36
+
 // Crossed is the texture of crossed passes for parabolic cusps of height h.
-// The share of the surface above level t is (1 − √t)² for the lower of two
-// independent parabolas.
 func Crossed(h float64) (CrossedTexture, error) {
 	if err := positive("the cusp height", h); err != nil {
 		return CrossedTexture{}, err
 	}
-	above := func(t float64) float64 { return t - 4.0/3*t*math.Sqrt(t) + t*t/2 }
 	return CrossedTexture{
 		Peak:           h,
 		Mean:           h / 6,
-		Sa:             2 * h * (above(1) - above(1.0/6)),
+		Sa:             h * crossedSa,
 		Sq:             h * math.Sqrt(7.0/180),
 		SamePathHeight: h / 4,
 	}, nil
