@@ -103,3 +103,11 @@ func sameName(a, b string) bool {
 	}
 	return fold(a) == fold(b)
 }
+
+// Mill finds a machine by name; an empty name finds the first.
+func (s *Shelf) Mill(name string) (Machine, error) {
+	if name == "" && len(s.Machines) > 0 {
+		return s.Machines[0], nil
+	}
+	return find("mill", name, s.Machines, func(m Machine) string { return m.Name })
+}

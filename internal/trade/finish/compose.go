@@ -53,7 +53,7 @@ func (p *planner) describe(s *fettle.Step, c *candidate) {
 	zone := strings.ToLower(p.main.Name)
 	switch s.Kind {
 	case fettle.StepSurface:
-		p.describePass(s, zone)
+		p.describePass(s, zone, c)
 	case fettle.StepDeburr:
 		s.Name = "Deburr by hand"
 		s.Do = fmt.Sprintf("Break every outside edge evenly with a fine file and a scraper, %s of edge a piece; leave the %s alone", sys.Length(p.in.Survey.SharpEdgeMM), zone)
@@ -79,7 +79,7 @@ func (p *planner) describe(s *fettle.Step, c *candidate) {
 	}
 }
 
-func (p *planner) describePass(s *fettle.Step, zone string) {
+func (p *planner) describePass(s *fettle.Step, zone string, c *candidate) {
 	sys := p.in.Brief.Display
 	pass := s.Pass
 	cutter, err := p.in.Shelf.Cutter(pass.Cutter)
@@ -90,7 +90,7 @@ func (p *planner) describePass(s *fettle.Step, zone string) {
 	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %.0f mm a minute, %s a piece",
 		zone, sys.Length(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, pass.FeedMMMin, fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
 	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Length(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
-	s.Why = append([]string{}, p.whyPass(*pass)...)
+	s.Why = p.whyPass(c)
 	if pass.FacetDeg > 0.5 {
 		s.Why = append(s.Why, fmt.Sprintf("a tolerance of %s turns the surface by %.1f° every %s on its tightest curve; that shows on a bright face long before it can be measured as a height", sys.Fine(p.curveOptions().ToleranceUM), pass.FacetDeg, sys.Length(pass.FacetMM)))
 	}

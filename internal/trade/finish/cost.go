@@ -20,7 +20,7 @@ var (
 
 // cutCost is the mill's share of a start, a piece.
 func (p *planner) cutCost(s start) float64 {
-	return s.cutS / 3600 * p.mill.RatePerH.Value
+	return s.cutMin / 60 * p.mill.RatePerH.Value
 }
 
 // steps is a candidate's route in numbers: names, times, state and cost, without the
@@ -41,10 +41,10 @@ func (p *planner) steps(c *candidate) fettle.Route {
 		route = append(route, s)
 	}
 
-	now := p.cut(c.pass)
+	now := p.cut(c.pass, c.raUM)
 	add(fettle.Step{
 		Kind: fettle.StepSurface, Pass: &c.pass, MinutesAttended: zero,
-		MinutesAlone: fettle.Guess(1, 0.8, 1.4, "computed from the passes, ± the control").Scale(c.cutS / 60 * lot),
+		MinutesAlone: fettle.Guess(1, 0.8, 1.4, "computed from the passes, ± the control").Scale(c.cutMin * lot),
 	}, p.mill.RatePerH, &now, now.removed)
 
 	was := now.removed

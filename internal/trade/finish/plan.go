@@ -33,7 +33,7 @@ type Input struct {
 // fails with Invalid or NotFound where the brief and the shelf do not fit
 // together, and with BadFile where the model cannot be planned for.
 func Plan(ctx context.Context, in Input) (*fettle.Plan, error) {
-	p, err := newPlanner(in)
+	p, err := newPlanner(ctx, in)
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +72,7 @@ type planner struct {
 	warn    []string
 }
 
-func newPlanner(in Input) (*planner, error) {
+func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	if err := in.Brief.Validate(); err != nil {
 		return nil, err
 	}
@@ -94,7 +94,9 @@ func newPlanner(in Input) (*planner, error) {
 		return nil, err
 	}
 	p.need = needOf(p.look, in.Brief)
-	p.curves = cusp.Curves(p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions())
+	if p.curves, err = cusp.Curves(ctx, p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions()); err != nil {
+		return nil, err
+	}
 	p.findBaths()
 	return p, nil
 }
@@ -119,23 +121,20 @@ func millFor(shelf *fettle.Shelf, name string, size [3]float64) (fettle.Machine,
 		ta, tb := math.Max(m.TravelMM[0], m.TravelMM[1]), math.Min(m.TravelMM[0], m.TravelMM[1])
 		return a <= ta && b <= tb && 2*size[2] <= m.TravelMM[2]
 	}
-	var names []string
-	for _, m := range shelf.Machines {
-		names = append(names, m.Name)
-		if name != "" && m.Name != name {
-			continue
-		}
-		if holds(m) {
-			return m, nil
-		}
-		if name != "" {
-			return m, fettle.Errorf(fettle.No, "the part of %.0f × %.0f × %.0f mm does not fit %s with travels of %.0f × %.0f × %.0f mm", size[0], size[1], size[2], m.Name, m.TravelMM[0], m.TravelMM[1], m.TravelMM[2])
+	mill, err := shelf.Mill(name)
+	if err != nil || holds(mill) {
+		return mill, err
+	}
+	if name == "" {
+		for _, m := range shelf.Machines[1:] {
+			if holds(m) {
+				return m, nil
+			}
 		}
 	}
-	if name != "" {
-		return fettle.Machine{}, fettle.Errorf(fettle.NotFound, "mill %q is not on the shelf; there is: %v", name, names)
-	}
-	return fettle.Machine{}, fettle.Errorf(fettle.No, "the part of %.0f × %.0f × %.0f mm fits none of the mills on the shelf %v; send it to a partner, or check the units with --units", size[0], size[1], size[2], names)
+	t := mill.TravelMM
+	return mill, fettle.Errorf(fettle.No, "the part of %.0f × %.0f × %.0f mm does not fit %s with travels of %.0f × %.0f × %.0f mm; send it to a partner, or check the units with --units",
+		size[0], size[1], size[2], mill.Title, t[0], t[1], t[2])
 }
 
 // classify gives zones the classes of the brief and picks the face that is

@@ -6,28 +6,29 @@ import (
 	"slices"
 
 	"fettle"
+	"fettle/internal/trade/cusp"
 	"fettle/internal/trade/rub"
 )
 
 // Limits of the search.
 const (
-	longestH   = 72   // of one charge: past it a shop does something else
-	shortestH  = 0.25 // below it loading and rinsing take longer than the work
-	unlikely   = 0.95 // a route that misses more often than this is not a way
-	minReach   = 0.95 // share of the face that a cutter must get into
-	nearLimit  = 1.08 // how close to its limit a charge is run, at most
-	approach   = 1.6  // time constants of a charge that only prepares the next
-	handOffUM  = 0.25 // finest Ra for which the first of two charges is worth it
-	worstScore = math.MaxFloat64
+	longestH  = 72   // of one charge: past it a shop does something else
+	shortestH = 0.25 // below it loading and rinsing take longer than the work
+	unlikely  = 0.95 // a route that misses more often than this is not a way
+	minReach  = 0.95 // share of the face that a cutter must get into
+	nearLimit = 1.08 // how close to its limit a charge is run, at most
+	approach  = 1.6  // time constants of a charge that only prepares the next
+	handOffUM = 0.25 // finest Ra for which the first of two charges is worth it
 )
 
 // start is a way to the door of the barrel: a finishing pass and a ladder.
 type start struct {
-	pass  fettle.Pass
-	cutS  float64 // seconds of the pass, a piece
-	rungs []rub.Rung
-	after surface
-	cost  float64 // a piece, for comparing starts with the same last grit
+	pass   fettle.Pass
+	raUM   float64 // that geometry says it leaves
+	cutMin float64 // of the pass, a piece
+	rungs  []rub.Rung
+	after  surface
+	cost   float64 // a piece, for comparing starts with the same last grit
 }
 
 // candidate is a whole route.
@@ -54,7 +55,10 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 			best = c
 		}
 	}
-	starts := p.starts()
+	starts, err := p.starts()
+	if err != nil {
+		return nil, err
+	}
 	if len(starts) == 0 {
 		return nil, fettle.Errorf(fettle.No, "no ball on the shelf gets into %s; the tightest hollow is of radius %.2f mm: a smaller ball is missing", p.main.Name, p.main.ConcaveMM)
 	}
@@ -80,15 +84,18 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 }
 
 // starts lists the cheapest way to each last grit, and every pass without one.
-func (p *planner) starts() []start {
+func (p *planner) starts() ([]start, error) {
 	var bare []start
 	for _, c := range p.curves {
 		if c.Zone != p.main.ID || !c.Fits || c.Reach < minReach {
 			continue
 		}
 		for _, pt := range c.Points {
-			pass := p.passOf(c, pt)
-			s := start{pass: pass, cutS: pt.Minutes * 60, after: p.cut(pass)}
+			pass, err := p.passOf(c, pt)
+			if err != nil {
+				return nil, err
+			}
+			s := start{pass: pass, raUM: pt.RaUM, cutMin: pt.Minutes, after: p.cut(pass, pt.RaUM)}
 			s.cost = p.cutCost(s)
 			bare = append(bare, s)
 		}
@@ -102,7 +109,17 @@ func (p *planner) starts() []start {
 	for i := range out {
 		out[i].after.deburr()
 	}
-	return out
+	return out, nil
+}
+
+// passOf is a point of a curve as a pass with its speeds.
+func (p *planner) passOf(c fettle.Curve, pt fettle.CurvePoint) (fettle.Pass, error) {
+	cutter, err := p.in.Shelf.Cutter(c.Cutter)
+	if err != nil {
+		return fettle.Pass{}, err
+	}
+	pass, _, err := cusp.PassAt(p.main, cutter, p.mat, p.mill, pt.StepoverMM, p.curveOptions())
+	return pass, err
 }
 
 // toGrit is the cheapest pass and ladder that end with a grit: cutting finer
@@ -110,7 +127,7 @@ func (p *planner) starts() []start {
 func (p *planner) toGrit(bare []start, last fettle.Grit) (best start, ok bool) {
 	f := p.face()
 	for _, s := range bare {
-		from := rub.Cusps(s.after.marks[0].HeightUM)
+		from := toErase(s.after)
 		rungs, err := rub.Ladder(f, p.in.Shelf.Grits, from, last.Name)
 		if err != nil {
 			continue
@@ -125,6 +142,17 @@ func (p *planner) toGrit(bare []start, last fettle.Grit) (best start, ok bool) {
 		}
 	}
 	return best, ok
+}
+
+// toErase is what the first grit has to take off: the deepest thing the cutter
+// left. Facets ride on the cusps and add to them.
+func toErase(s surface) rub.Left {
+	m := s.marks[0]
+	l := rub.Left{Cause: m.Cause, DepthUM: m.DepthUM, Mean: meanDepth(m) / m.DepthUM.Value}
+	for _, m := range s.marks[1:] {
+		l.DepthUM = l.DepthUM.Plus(m.DepthUM)
+	}
+	return l
 }
 
 // face is the show face as the sander sees it.
@@ -184,7 +212,7 @@ func (p *planner) hoursIn(b bath, s *surface, last bool) (fettle.Estimate, bool)
 		h = b.proc.HoursTo(s.ra.Value, aim)
 	}
 	for i, m := range s.marks {
-		if p.need.CuspsMayShow || !last && !isCusps(m) {
+		if p.need.CuspsMayShow || !last && !isMachined(m) {
 			continue
 		}
 		todo := meanDepth(m)*0.9 - s.worn[i]
@@ -208,7 +236,7 @@ func (p *planner) judge(c *candidate) {
 	penalty := 1.0
 	if !p.need.CuspsMayShow {
 		for _, m := range c.final.showing() {
-			if p.need.Lay == fettle.LayOne && m.Cause != causeCusps && len(c.baths) == 0 && len(c.rungs) > 0 {
+			if p.need.Lay == fettle.LayOne && !isMachined(m) && len(c.baths) == 0 && len(c.rungs) > 0 {
 				continue // the grain that a satin wants
 			}
 			c.shows = append(c.shows, m)

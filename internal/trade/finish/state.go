@@ -19,9 +19,11 @@ type surface struct {
 }
 
 const (
-	causeCusps = "cusps"
-	byGeometry = fettle.BasisGeometry
-	byLexikon  = "ground stainless steel, Lexikon der Pharmatechnologie (2013), scaled; starting guess for other metals"
+	causeCusps  = "cusps"
+	causeFeed   = "feed marks"
+	causeFacets = "chord facets"
+	byGeometry  = fettle.BasisGeometry
+	byLexikon   = "ground stainless steel, Lexikon der Pharmatechnologie (2013), scaled; starting guess for other metals"
 )
 
 // parabola holds the ratios of parabolic cusps: Ra = 4/(9√3)·h, Rq = √(4/45)·h.
@@ -35,29 +37,33 @@ var machineShare = fettle.Guess(1.3, 1, 2, fettle.BasisPractice)
 // bareRaUM is the finest that a small mill leaves however small the cusps.
 const bareRaUM = 0.2
 
-// cut is the surface after the finishing pass.
-func (p *planner) cut(pass fettle.Pass) surface {
-	h := math.Max(pass.CuspUM, bareRaUM/raOfCusp)
-	height := machineShare.Scale(h).Because("geometry, × 1–2 for the machine (common practice)")
-	lay := "along the passes"
+// cut is the surface after the finishing pass; raUM is what geometry says it
+// leaves.
+func (p *planner) cut(pass fettle.Pass, raUM float64) surface {
+	const basis = "geometry, × 1–2 for the machine (common practice)"
+	machine := func(v float64) fettle.Estimate { return machineShare.Scale(v).Because(basis) }
+	raUM = math.Max(raUM, bareRaUM)
+	m := fettle.Mark{Cause: causeCusps, Zone: p.main.ID, WavelengthMM: pass.StepoverMM, Lay: "along the passes", Left: 1}
 	if pass.Crossed {
-		lay = "crossed"
+		m.Lay = "crossed"
 	}
+	height := math.Max(pass.CuspUM, raUM/raOfCusp)
+	if pass.CuspUM == 0 { // the end of a flat cutter on a level face
+		m.Cause, m.Lay = causeFeed, "across the feed"
+		m.WavelengthMM = pass.FeedMMMin / math.Max(pass.SpindleRPM, 1)
+		height = raUM * 4
+	}
+	m.HeightUM, m.DepthUM, m.RqUM = machine(height), machine(height), machineShare.Value*height*rqOfCusp
 	s := surface{
-		ra: height.Scale(raOfCusp),
-		marks: []fettle.Mark{{
-			Cause: causeCusps, Zone: p.main.ID, WavelengthMM: pass.StepoverMM, Lay: lay,
-			HeightUM: height, RqUM: height.Value * rqOfCusp, DepthUM: height, Left: 1,
-		}},
-		removed: fettle.Exactly(0, byGeometry),
-		edge:    fettle.Guess(15, 5, 40, fettle.BasisGuess), // as cut, burrs aside
+		ra: machine(raUM), marks: []fettle.Mark{m}, removed: fettle.Exactly(0, byGeometry),
+		edge: fettle.Guess(15, 5, 40, fettle.BasisGuess), // as cut, burrs aside
 	}
 	if pass.FacetMM > 0 {
-		// A chord facet stands off by the tolerance at most.
-		tol := p.curveOptions().ToleranceUM
+		// A chord stands off the curve by the tolerance at most.
+		tol := fettle.Exactly(p.curveOptions().ToleranceUM, byGeometry)
 		s.marks = append(s.marks, fettle.Mark{
-			Cause: "chord facets", Zone: p.main.ID, WavelengthMM: pass.FacetMM, Lay: "across the passes",
-			HeightUM: fettle.Exactly(tol, byGeometry), RqUM: tol * rqOfCusp, DepthUM: fettle.Exactly(tol, byGeometry), Left: 1,
+			Cause: causeFacets, Zone: p.main.ID, WavelengthMM: pass.FacetMM, Lay: "across the passes",
+			HeightUM: tol, DepthUM: tol, RqUM: tol.Value * rqOfCusp, Left: 1,
 		})
 	}
 	s.worn = make([]float64, len(s.marks))
@@ -132,7 +138,8 @@ func meanDepth(m fettle.Mark) float64 {
 	return m.DepthUM.Value / 2
 }
 
-func isCusps(m fettle.Mark) bool { return m.Cause == causeCusps }
+// isCusps tells marks of parabolic section from the rest.
+func isCusps(m fettle.Mark) bool { return m.Cause == causeCusps || m.Cause == causeFacets }
 
 // showing are the marks that an eye would still find: what is left of one
 // stands out of the texture it lies in. The threshold is a starting guess.
@@ -159,4 +166,9 @@ func widest(a, b fettle.Estimate) fettle.Estimate {
 		return a
 	}
 	return b
+}
+
+// isMachined tells what the cutter left from what came after.
+func isMachined(m fettle.Mark) bool {
+	return m.Cause == causeCusps || m.Cause == causeFeed || m.Cause == causeFacets
 }

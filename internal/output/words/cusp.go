@@ -1,0 +1,41 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"fettle"
+	"fettle/internal/trade/cusp"
+)
+
+// Cusp says what one ball leaves.
+func Cusp(r cusp.Result, sys fettle.System) string {
+	var p page
+	p.say("", "A ball of %s, passes %s apart (%s on the surface): cusps %s high, Ra %s, Rq %s.",
+		sys.Length(r.BallMM), sys.Length(r.StepMM), sys.Length(r.StepOnMM), sys.Height(r.CuspUM), sys.Height(r.RaUM), sys.Height(r.RqUM))
+	if r.FeedMarkUM != nil {
+		p.item("Feed marks %s high; cusps and marks together Sq %s.", sys.Height(*r.FeedMarkUM), sys.Height(*r.LatticeSqUM))
+	}
+	if r.FacetMM != nil {
+		p.item("The tolerance cuts the curve into facets %s long, each turned by %.2f° against the next; a reflection turns twice that.", sys.Length(*r.FacetMM), *r.FacetTurnDeg)
+	}
+	p.item("Twice the minutes: crossed passes keep peaks of %s at their corners and have no lay (Sq %s); half the stepover one way leaves %s.",
+		sys.Height(r.CuspUM), sys.Height(r.CrossedSqUM), sys.Height(r.HalfStepUM))
+	p.item("To measure it, use a cut-off of at least %s.", sys.Length(r.CutoffMM))
+	p.item("%s", sentence(r.Basis))
+	return p.String()
+}
+
+// CuspRows compares the balls of the shelf.
+func CuspRows(rows []cusp.Row, sys fettle.System) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%-12s %12s %12s %12s %10s %10s\n", "cutter", "cusps", "Ra", "feed marks", "time", "rpm")
+	for _, r := range rows {
+		mark := "-"
+		if r.FeedMarkUM != nil {
+			mark = sys.Height(*r.FeedMarkUM)
+		}
+		fmt.Fprintf(&b, "%-12s %12s %12s %12s %10s %10.0f\n", r.Cutter, sys.Height(r.CuspUM), sys.Height(r.RaUM), mark, fettle.Minutes(r.Minutes), r.SpindleRPM)
+	}
+	return b.String()
+}
