@@ -91,4 +91,3 @@ func direction(v []float64) (d [3]float64, err error) {
 	}
 	return d, nil
 }
-
