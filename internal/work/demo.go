@@ -1,0 +1,76 @@
+package work
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"path/filepath"
+
+	"fettle"
+	"fettle/demo"
+	"fettle/internal/format/partfile"
+	"fettle/internal/output/paper"
+	"fettle/internal/output/solid"
+	"fettle/internal/trade/stock"
+)
+
+// DemoResult is what the demo made, the escutcheon plate first.
+type DemoResult struct {
+	Plans []*fettle.Plan
+	Files []string // written, in order
+}
+
+// Demo makes the sample parts in code, writes each as a model file, reads that
+// file back as any customer's, and plans it.
+func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
+	shelf := stock.Shelf()
+	res := &DemoResult{}
+	for _, part := range demo.Parts() {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		say.say("making "+part.Title, 0, 1)
+		var model bytes.Buffer
+		if err := solid.Write3MF(&model, part.Mesh, part.Title); err != nil {
+			return nil, err
+		}
+		folder := filepath.Join(dir, part.ID)
+		if err := makeDir(folder); err != nil {
+			return nil, err
+		}
+		file := filepath.Join(folder, part.FileName)
+		if err := writeFile(file, func(w io.Writer) error {
+			_, err := w.Write(model.Bytes())
+			return err
+		}); err != nil {
+			return nil, err
+		}
+		brief := filepath.Join(folder, "brief.json")
+		if err := writeJSON(brief, part.Brief); err != nil {
+			return nil, err
+		}
+
+		raw, err := partfile.Read(part.FileName, model.Bytes())
+		if err != nil {
+			return nil, badFile(part.FileName, err)
+		}
+		sum := sha256.Sum256(model.Bytes())
+		p, err := surveyPart(ctx, part.FileName, hex.EncodeToString(sum[:]), raw, PartOptions{Up: part.Brief.Up}, say)
+		if err != nil {
+			return nil, err
+		}
+		plan, err := planPart(ctx, p, part.Brief, shelf, "", say)
+		if err != nil {
+			return nil, err
+		}
+		files, err := writePlan(folder, p, plan, paper.A4, say)
+		if err != nil {
+			return nil, err
+		}
+		res.Plans = append(res.Plans, plan)
+		res.Files = append(append(res.Files, file, brief), files...)
+	}
+	return res, nil
+}
