@@ -33,7 +33,7 @@ const realJam = 0.1
 
 // findBaths pairs media with vessels, and leaves out with a reason what would
 // jam, rust or not fit.
-func (p *planner) findBaths() {
+func (p *planner) findBaths() error {
 	for _, m := range p.in.Shelf.Media {
 		jams := tumble.Jams(p.in.Survey.Openings, m)
 		if worst, ok := worstJam(jams); ok {
@@ -48,16 +48,27 @@ func (p *planner) findBaths() {
 			if m.Dry && !v.Dry || !m.Dry && !v.Wet {
 				continue
 			}
-			if p.mat.DustFire && p.mat.HydrogenLPerG > 0.9 && m.Dry {
-				// Fine dry dust of metals that burn is not made in a closed drum.
+			b := bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams}
+			if _, err := p.charge(b, fettle.Exactly(1, fettle.BasisGuess)); err != nil {
+				if fettle.CodeOf(err) != fettle.No {
+					return err
+				}
+				p.refused = append(p.refused, fmt.Sprintf("%s is not used in %s: %s", m.Title, v.Name, err))
 				continue
 			}
-			if tumble.TooBig(p.in.Survey.SizeMM, v) {
-				continue
-			}
-			p.baths = append(p.baths, bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams})
+			p.baths = append(p.baths, b)
 		}
 	}
+	return nil
+}
+
+// charge makes up a load of this lot.
+func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
+	s := p.in.Survey
+	return tumble.Plan(tumble.Load{
+		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
+		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Openings: s.Openings, Cosmetic: true,
+	})
 }
 
 // worstJam is the likeliest jam that counts.

@@ -70,7 +70,10 @@ func (p *planner) steps(c *candidate) fettle.Route {
 	for i, b := range c.baths {
 		was = now.removed
 		now.tumbled(b, c.hours[i])
-		ch := p.charge(b, c.hours[i])
+		ch, err := p.charge(b, c.hours[i])
+		if err != nil { // a bath is only there because its charge could be made up
+			panic("finish: " + err.Error())
+		}
 		loads := float64(ch.Loads)
 		looks := 1.0
 		if ch.FirstLookH > 0 {

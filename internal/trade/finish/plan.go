@@ -97,8 +97,7 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	if p.curves, err = cusp.Curves(ctx, p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions()); err != nil {
 		return nil, err
 	}
-	p.findBaths()
-	return p, nil
+	return p, p.findBaths()
 }
 
 // defaultToleranceUM is the chord tolerance of a finishing pass where the brief
