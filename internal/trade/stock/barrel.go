@@ -101,21 +101,22 @@ func (p piece) media() fettle.Media {
 
 func media() []fettle.Media {
 	pieces := []piece{
-		{"ceramic-fast-15", "Fast-cut ceramic, angle-cut cylinder 15 × 15 mm", fettle.CeramicFast, fettle.AngleCut, [2]float64{15, 15}, 1.62, 5, 4},
-		{"ceramic-fast-10", "Fast-cut ceramic, triangle 10 × 10 mm", fettle.CeramicFast, fettle.Triangle, [2]float64{10, 10}, 1.62, 5, 4},
-		{"ceramic-general-8", "General ceramic, angle-cut cylinder 8 × 12 mm", fettle.CeramicGeneral, fettle.AngleCut, [2]float64{8, 12}, 1.60, 5, 4},
-		{"ceramic-general-6", "General ceramic, triangle 6 × 6 mm", fettle.CeramicGeneral, fettle.Triangle, [2]float64{6, 6}, 1.60, 5, 4},
-		{"ceramic-fine-5", "Fine ceramic, cylinder 5 × 8 mm", fettle.CeramicFine, fettle.Cylinder, [2]float64{5, 8}, 1.68, 7, 4},
-		{"ceramic-fine-2", "Fine ceramic, cylinder 2 × 5 mm", fettle.CeramicFine, fettle.Cylinder, [2]float64{2, 5}, 1.68, 8, 4},
-		{"plastic-cone-15", "Plastic cone 15 × 15 mm", fettle.PlasticGeneral, fettle.Cone, [2]float64{15, 15}, 1.15, 8, 4},
-		{"plastic-triangle-10", "Plastic triangle 10 × 6 mm", fettle.PlasticGeneral, fettle.Triangle, [2]float64{10, 6}, 1.15, 8, 4},
-		{"plastic-fine-cone-10", "Fine plastic cone 10 × 10 mm", fettle.PlasticFine, fettle.Cone, [2]float64{10, 10}, 1.10, 9, 4},
-		{"porcelain-ball-4", "Porcelain ball 4 mm", fettle.Porcelain, fettle.Sphere, [2]float64{4, 4}, 1.75, 9, 3},
-		{"porcelain-cylinder-3", "Porcelain angle-cut cylinder 3 × 5 mm", fettle.Porcelain, fettle.AngleCut, [2]float64{3, 5}, 1.72, 9, 3},
-		{"steel-pin-1", "Stainless pin 1 × 6 mm", fettle.Steel, fettle.Pin, [2]float64{1, 6}, 3.7, 16, 1.5},
-		{"steel-ball-3", "Stainless ball 3 mm", fettle.Steel, fettle.Sphere, [2]float64{3, 3}, 4.8, 14, 1.5},
-		{"cob-2", "Corn cob, 1–2 mm, with polishing paste", fettle.Cob, fettle.Grain, [2]float64{1, 2}, 0.45, 4, 5},
-		{"walnut-1.5", "Walnut shell, 0.8–1.5 mm, with polishing paste", fettle.Walnut, fettle.Grain, [2]float64{0.8, 1.5}, 0.68, 4, 5},
+		{"ceramic-fast-15", "Fast-cut ceramic, angle-cut cylinder 15 × 15 mm", fettle.CeramicFast, fettle.AngleCut, [2]float64{15, 15}, 1.62, 5, 8},
+		{"ceramic-fast-10", "Fast-cut ceramic, triangle 10 × 10 mm", fettle.CeramicFast, fettle.Triangle, [2]float64{10, 10}, 1.62, 5, 8},
+		{"ceramic-general-8", "General ceramic, angle-cut cylinder 8 × 12 mm", fettle.CeramicGeneral, fettle.AngleCut, [2]float64{8, 12}, 1.60, 5, 8},
+		{"ceramic-general-6", "General ceramic, triangle 6 × 6 mm", fettle.CeramicGeneral, fettle.Triangle, [2]float64{6, 6}, 1.60, 5, 8},
+		{"ceramic-fine-5", "Fine ceramic, cylinder 5 × 8 mm", fettle.CeramicFine, fettle.Cylinder, [2]float64{5, 8}, 1.68, 7, 8},
+		{"ceramic-fine-2", "Fine ceramic, cylinder 2 × 5 mm", fettle.CeramicFine, fettle.Cylinder, [2]float64{2, 5}, 1.68, 8, 8},
+		{"plastic-cone-15", "Plastic cone 15 × 15 mm", fettle.PlasticGeneral, fettle.Cone, [2]float64{15, 15}, 1.15, 8, 8},
+		{"plastic-triangle-10", "Plastic triangle 10 × 6 mm", fettle.PlasticGeneral, fettle.Triangle, [2]float64{10, 6}, 1.15, 8, 8},
+		{"plastic-fine-cone-10", "Fine plastic cone 10 × 10 mm", fettle.PlasticFine, fettle.Cone, [2]float64{10, 10}, 1.10, 9, 8},
+		{"porcelain-ball-4", "Porcelain ball 4 mm", fettle.Porcelain, fettle.Sphere, [2]float64{4, 4}, 1.75, 9, 6},
+		{"porcelain-cylinder-3", "Porcelain angle-cut cylinder 3 × 5 mm", fettle.Porcelain, fettle.AngleCut, [2]float64{3, 5}, 1.72, 9, 6},
+		{"steel-pin-1", "Stainless pin 1 × 6 mm", fettle.Steel, fettle.Pin, [2]float64{1, 6}, 3.7, 16, 3},
+		{"steel-ball-3", "Stainless ball 3 mm", fettle.Steel, fettle.Sphere, [2]float64{3, 3}, 4.8, 14, 3},
+		{"cob-2", "Corn cob, 1–2 mm, with polishing paste", fettle.Cob, fettle.Grain, [2]float64{1, 2}, 0.45, 4, 8},
+		{"cob-1", "Fine corn cob, 0.5–1 mm, with polishing paste", fettle.Cob, fettle.Grain, [2]float64{0.5, 1}, 0.48, 5, 8},
+		{"walnut-1.5", "Walnut shell, 0.8–1.5 mm, with polishing paste", fettle.Walnut, fettle.Grain, [2]float64{0.8, 1.5}, 0.68, 4, 8},
 	}
 	out := make([]fettle.Media, 0, len(pieces))
 	for _, p := range pieces {
