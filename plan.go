@@ -27,6 +27,8 @@ type Plan struct {
 	Cautions    []Caution           `json:"cautions"`
 	// Warnings are what may go wrong or was assumed, worst first.
 	Warnings []string `json:"warnings"`
+	// LeftOut says why things on the shelf may not be used on this part.
+	LeftOut []string `json:"left_out"`
 	// Meets tells whether the last Ra is expected to meet the look or the
 	// drawing, and what is missing when not.
 	Meets   bool   `json:"meets"`

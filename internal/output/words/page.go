@@ -87,6 +87,15 @@ func plural(noun string) string {
 	return noun + "s"
 }
 
+// stop gives a clause its full stop.
+func stop(s string) string {
+	s = strings.TrimSpace(s)
+	if s != "" && !strings.ContainsAny(s[len(s)-1:], ".!?:") {
+		s += "."
+	}
+	return s
+}
+
 // sentence gives a text its capital and its full stop.
 func sentence(s string) string {
 	s = strings.TrimSpace(s)
@@ -94,9 +103,5 @@ func sentence(s string) string {
 		return s
 	}
 	r, n := utf8.DecodeRuneInString(s)
-	s = strings.ToUpper(string(r)) + s[n:]
-	if !strings.ContainsAny(s[len(s)-1:], ".!?:") {
-		s += "."
-	}
-	return s
+	return stop(strings.ToUpper(string(r)) + s[n:])
 }

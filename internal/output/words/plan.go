@@ -31,6 +31,10 @@ func Plan(pl fettle.Plan) string {
 	for i, st := range pl.Route {
 		step(&p, i+1, st, sys)
 	}
+	if n := len(pl.LeftOut); n > 0 {
+		p.head("Left out")
+		p.item("%s", leftOut(pl.LeftOut))
+	}
 	allowance(&p, pl, sys)
 	price(&p, pl.Price)
 	if len(pl.Offers) > 1 {
@@ -70,18 +74,42 @@ func step(p *page, n int, st fettle.Step, sys fettle.System) {
 	if len(t) > 0 {
 		p.say(in, "For the lot: %s.", strings.Join(t, "; "))
 	}
-	if st.RaUM.Value > 0 {
+	if changes(st.Kind) {
 		p.say(in, "Leaves Ra %s; %s.", sys.Range(st.RaUM), marksLeft(st.Marks, sys))
 	}
 	if st.Look != "" {
-		p.say(in, "Look for: %s", sentence(st.Look))
+		p.say(in, "Look for: %s", stop(st.Look))
 	}
-	for _, w := range st.Why {
-		p.say(in, "Why: %s", sentence(w))
+	for _, w := range st.Why[:min(len(st.Why), mostReasons)] {
+		p.say(in, "Why: %s", stop(w))
 	}
 	if st.Caution != "" {
-		p.say(in, "CAUTION: %s", sentence(st.Caution))
+		p.say(in, "CAUTION: %s", stop(st.Caution))
 	}
+}
+
+// mostReasons keeps a page of words a page; plan.json and the traveler have all
+// of them.
+const mostReasons = 2
+
+// changes reports whether a step leaves another surface than it found.
+func changes(k fettle.StepKind) bool {
+	return k == fettle.StepSurface || k == fettle.StepRub || k == fettle.StepTumble || k == fettle.StepBuff
+}
+
+// leftOut says how much of the shelf may not be used, with the first reasons.
+func leftOut(why []string) string {
+	if len(why) == 1 {
+		return sentence(why[0])
+	}
+	t := fmt.Sprintf("%d kinds of media or charges may not be used on this part (plan.json has all of them). ", len(why))
+	for i, w := range why[:min(2, len(why))] {
+		if i > 0 {
+			t += " "
+		}
+		t += sentence(w)
+	}
+	return t
 }
 
 // chargeLine is a charge in numbers.

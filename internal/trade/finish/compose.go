@@ -16,7 +16,7 @@ func (p *planner) compose(c *candidate) *fettle.Plan {
 	pl := &fettle.Plan{
 		Title: b.Title, Shop: b.Shop, Brief: b, Material: p.mat, Look: p.look, Survey: p.in.Survey,
 		Zones: p.zones, Mill: p.mill, Curves: p.curves, Route: p.steps(c), Solids: []fettle.Solid{},
-		Charges: []fettle.Charge{}, Meets: c.right(p.need),
+		Charges: []fettle.Charge{}, Meets: c.right(),
 	}
 	if pl.Title == "" {
 		pl.Title = strings.TrimSuffix(p.in.Survey.File, extension(p.in.Survey.File))
@@ -37,6 +37,7 @@ func (p *planner) compose(c *candidate) *fettle.Plan {
 	pl.Price = price.Of(p.job(pl.Route))
 	pl.Verdict = p.verdict(c)
 	pl.Warnings = p.warnings(c)
+	pl.LeftOut = append([]string{}, p.refused...)
 	return pl
 }
 
@@ -74,7 +75,7 @@ func (p *planner) describe(s *fettle.Step, c *candidate) {
 	case fettle.StepInspect:
 		s.Name = "Inspect"
 		s.Do = fmt.Sprintf("Look at every piece under one lamp held low, turning it through a quarter; measure Ra on the %s of the first, middle and last piece, and weigh three", zone)
-		s.Look = fmt.Sprintf("%s like the agreed sample, Ra %s to %s, no mark from an earlier step", p.look.Name, sys.Height(p.need.LowUM), sys.Height(p.need.HighUM))
+		s.Look = fmt.Sprintf("the same %s as the agreed sample, Ra %s to %s, no mark from an earlier step", p.look.Name, sys.Height(p.need.LowUM), sys.Height(p.need.HighUM))
 		s.Why = []string{"readings written down make the next lot's hours this shop's own"}
 	}
 }
@@ -210,11 +211,11 @@ func (p *planner) verdict(c *candidate) string {
 	sys := p.in.Brief.Display
 	got := sys.Range(c.final.ra)
 	want := fmt.Sprintf("%s to %s for %s", sys.Height(p.need.LowUM), sys.Height(p.need.HighUM), lowerFirst(p.need.Source))
-	if c.right(p.need) {
-		return fmt.Sprintf("yes: %s should come out at Ra %s, wanted %s; about %.0f in 100 such lots would need another round", p.look.Name, got, want, math.Max(1, 100*c.miss))
+	if c.right() {
+		return fmt.Sprintf("yes: it should come out at Ra %s, wanted %s; about %.0f in 100 such lots would need another round", got, want, math.Max(1, 100*c.miss))
 	}
 	var why []string
-	if c.final.ra.Value > p.need.HighUM || c.miss >= 0.5 {
+	if c.rough {
 		why = append(why, p.finest())
 	}
 	for _, m := range c.shows {
@@ -223,13 +224,13 @@ func (p *planner) verdict(c *candidate) string {
 	if c.edge {
 		why = append(why, fmt.Sprintf("edges would be rounder than %s", sys.Fine(p.need.EdgeUM)))
 	}
-	if p.need.Lay == fettle.LayNone && len(c.baths) == 0 {
+	if c.lay && p.need.Lay == fettle.LayNone {
 		why = append(why, "no media on the shelf may be used on this part, and handwork alone leaves a direction")
 	}
-	if p.need.Lay == fettle.LayOne && len(c.rungs) == 0 {
+	if c.lay && p.need.Lay == fettle.LayOne {
 		why = append(why, "no ladder of grits on the shelf leads to a single direction")
 	}
-	return fmt.Sprintf("no: with what is on the shelf %s comes out at Ra %s, wanted %s; %s", p.look.Name, got, want, strings.Join(why, "; "))
+	return fmt.Sprintf("no: with what is on the shelf it comes out at Ra %s, wanted %s; %s", got, want, strings.Join(why, "; "))
 }
 
 // finest names the media with the lowest limit that may be used on this part.
@@ -261,8 +262,10 @@ func (p *planner) warnings(c *candidate) []string {
 			}
 		}
 	}
-	ws = append(ws, p.refused...)
 	ws = append(ws, p.warn...)
+	if n := len(p.refused); n > 0 && len(p.in.Survey.Openings) > 0 {
+		ws = append(ws, fmt.Sprintf("%d kinds of media may not be used as the part is; a plug in each opening in danger would free most of them", n))
+	}
 	return append(ws, p.in.Survey.Warnings...)
 }
 

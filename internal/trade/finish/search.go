@@ -17,6 +17,7 @@ const (
 	unlikely  = 0.95 // a route that misses more often than this is not a way
 	minReach  = 0.95 // share of the face that a cutter must get into
 	nearLimit = 1.08 // how close to its limit a charge is run, at most
+	evenShare = 0.35 // time constants until a new texture lies evenly over an old one
 	approach  = 1.6  // time constants of a charge that only prepares the next
 	handOffUM = 0.25 // finest Ra for which the first of two charges is worth it
 )
@@ -40,7 +41,9 @@ type candidate struct {
 	score float64 // cost over the chance of being right
 	miss  float64
 	shows []fettle.Mark // marks that should not show and do
-	edge  bool          // edges rounder than allowed
+	lay   bool          // the direction of the texture is wrong
+	edge  bool          // edges are rounder than allowed
+	rough bool          // too rough, or likelier to miss the band than to meet it
 }
 
 // search tries every ladder with no charge, one, or two, and keeps the best.
@@ -51,7 +54,7 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 		if c == nil {
 			return
 		}
-		if best == nil || c.score < best.score {
+		if best == nil || p.better(c, best) {
 			best = c
 		}
 	}
@@ -182,6 +185,11 @@ func (p *planner) run(s start, baths []bath) *candidate {
 		if b.StartRaUM > 0 && c.final.ra.Value > b.StartRaUM {
 			return nil
 		}
+		// Left too long, a charge must still end inside the band: nobody stops a
+		// barrel to the minute.
+		if i == len(baths)-1 && b.proc.LimitRaUM.Value > p.need.HighUM {
+			return nil
+		}
 		h, ok := p.hoursIn(b, &c.final, i == len(baths)-1)
 		if !ok {
 			return nil
@@ -210,6 +218,9 @@ func (p *planner) hoursIn(b bath, s *surface, last bool) (fettle.Estimate, bool)
 			aim = math.Min(p.need.AimUM, b.proc.LimitRaUM.Value/nearLimit)
 		}
 		h = b.proc.HoursTo(s.ra.Value, aim)
+		if even := t.Scale(evenShare); p.need.Lay == fettle.LayNone && h.Value < even.Value {
+			h = even
+		}
 	}
 	for i, m := range s.marks {
 		if p.need.CuspsMayShow || !last && !isMachined(m) {
@@ -229,11 +240,9 @@ func (p *planner) hoursIn(b bath, s *surface, last bool) (fettle.Estimate, bool)
 	return h, h.Value <= longestH && !math.IsNaN(h.Value)
 }
 
-// judge fills a candidate's chance and score.
+// judge fills a candidate's chance, its faults and its score.
 func (p *planner) judge(c *candidate) {
 	c.miss = p.need.miss(c.final.ra)
-	cost := p.cost(c)
-	penalty := 1.0
 	if !p.need.CuspsMayShow {
 		for _, m := range c.final.showing() {
 			if p.need.Lay == fettle.LayOne && !isMachined(m) && len(c.baths) == 0 && len(c.rungs) > 0 {
@@ -242,30 +251,42 @@ func (p *planner) judge(c *candidate) {
 			c.shows = append(c.shows, m)
 		}
 	}
-	if len(c.shows) > 0 {
-		penalty *= 20
+	switch p.need.Lay {
+	case fettle.LayOne:
+		c.lay = len(c.rungs) == 0 || len(c.baths) > 0
+	case fettle.LayNone:
+		c.lay = len(c.baths) == 0
 	}
-	if p.need.Lay == fettle.LayOne && (len(c.rungs) == 0 || len(c.baths) > 0) {
-		penalty *= 20
-	}
-	if p.need.Lay == fettle.LayNone && len(c.baths) == 0 {
-		penalty *= 20
-	}
-	if p.need.EdgeUM > 0 && c.final.edge.Value > p.need.EdgeUM {
-		c.edge = true
-		penalty *= 5
-	}
-	c.score = cost / (1 - math.Min(c.miss, unlikely)) * penalty
+	c.edge = p.need.EdgeUM > 0 && c.final.edge.Value > p.need.EdgeUM
+	c.rough = c.final.ra.Value > p.need.HighUM*1.0001 || c.miss >= 0.5
+	c.score = p.cost(c) / (1 - math.Min(c.miss, unlikely))
 }
 
 // right reports whether a route is expected to meet its need.
-func (c *candidate) right(n need) bool {
-	lay := true
-	switch n.Lay {
-	case fettle.LayOne:
-		lay = len(c.rungs) > 0 && len(c.baths) == 0
-	case fettle.LayNone:
-		lay = len(c.baths) > 0
+func (c *candidate) right() bool { return c.faults() == 0 }
+
+func (c *candidate) faults() int {
+	n := len(c.shows)
+	for _, wrong := range []bool{c.lay, c.edge, c.rough} {
+		if wrong {
+			n++
+		}
 	}
-	return lay && len(c.shows) == 0 && !c.edge && c.final.ra.Value <= n.HighUM*1.0001 && c.miss < 0.5
+	return n
+}
+
+// better orders candidates: right before wrong, right ones by their score,
+// wrong ones by how far the roughness is out, so that a finish that cannot be
+// met is at least approached.
+func (p *planner) better(a, b *candidate) bool {
+	if fa, fb := a.faults(), b.faults(); fa != fb {
+		return fa < fb
+	}
+	if !a.right() {
+		out := func(c *candidate) float64 { return math.Max(0, math.Log(c.final.ra.Value/p.need.AimUM)) }
+		if oa, ob := out(a), out(b); math.Abs(oa-ob) > 1e-9 {
+			return oa < ob
+		}
+	}
+	return a.score < b.score
 }

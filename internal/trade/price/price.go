@@ -10,6 +10,7 @@ package price
 
 import (
 	"fmt"
+	"strings"
 
 	"fettle"
 )
@@ -95,10 +96,14 @@ func Of(j Job) fettle.Price {
 		if attended == 0 && alone == 0 {
 			continue
 		}
-		says := fmt.Sprintf("%s of a person", fettle.Minutes(attended))
-		if alone > 0 {
-			says += fmt.Sprintf(", %s of a machine on its own", fettle.Minutes(alone))
+		var parts []string
+		if attended > 0 {
+			parts = append(parts, fettle.Minutes(attended)+" of a person")
 		}
+		if alone > 0 {
+			parts = append(parts, fettle.Minutes(alone)+" of a machine on its own")
+		}
+		says := strings.Join(parts, ", ")
 		p.Lines = append(p.Lines, fettle.PriceLine{Name: k.name, Cost: c, Says: says})
 		if k.name != "inspection" {
 			lost = lost.Plus(c)

@@ -10,6 +10,8 @@
 package rub
 
 import (
+	"math"
+
 	"fettle"
 )
 
@@ -37,6 +39,12 @@ const meanOfFurrows = 0.5
 // meanOfCusps is the same for parabolic cusps, exactly: the mean line lies a
 // third of the way up.
 const meanOfCusps = 1.0 / 3
+
+// deepestShare is the depth, as a share of its grain, that a paper works at its
+// best: past it the spaces between the grains fill up before the work is done,
+// and its pace falls in proportion. A starting guess for a thing that is common
+// practice: deep cusps want coarse paper.
+const deepestShare = 0.1
 
 // Pace is how quickly a material is sanded compared with mild steel, as a
 // factor on the time.
@@ -124,6 +132,7 @@ func rung(f Face, g fettle.Grit, l Left) Rung {
 	mean := l.DepthUM.Value*l.Mean + 0.1*own
 	pace := g.GrainUM / refGrainUM // removal at one pressure and speed goes with the grain
 	k := f.AreaMM2 / 1e4 * Pace(f.Class) * f.hardship() * mean / refTakeUM / pace
+	k *= math.Max(1, l.DepthUM.Value/(deepestShare*g.GrainUM))
 	t := fettle.Guess(baseMinutes, baseLow, baseHigh, fettle.BasisGuess).Scale(k)
 	t = t.Plus(fettle.Guess(changeMinutes, 0.4, 1.2, fettle.BasisGuess))
 	paper := fettle.Guess(paperShare, paperLow, paperHigh, fettle.BasisGuess).Scale(f.AreaMM2 / 100)

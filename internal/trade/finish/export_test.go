@@ -1,0 +1,5 @@
+package finish
+
+import "fettle"
+
+func Plate() fettle.Survey { return plate() }
