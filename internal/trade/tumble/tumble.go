@@ -203,20 +203,22 @@ func (p Process) HoursToRemove(um float64) fettle.Estimate {
 	if um <= 0 {
 		return fettle.Exactly(0, p.RemovalUMH.Basis)
 	}
-	// Removal never falls with time: bisection from the time without the early
-	// part.
-	lo, hi := 0.0, um/p.RemovalUMH.Value
-	if p.TransientUM > 0 {
-		for range 60 {
-			mid := (lo + hi) / 2
-			if p.Removed(fettle.Exactly(mid, "")).Value < um {
-				lo = mid
-			} else {
-				hi = mid
-			}
+	steady := fettle.Exactly(um, p.RemovalUMH.Basis).Over(p.RemovalUMH)
+	if !(p.TransientUM > 0) {
+		return steady
+	}
+	// Removal never falls with time, and without the early part takes longer:
+	// bisection up to there.
+	lo, hi := 0.0, steady.Value
+	for range 60 {
+		mid := (lo + hi) / 2
+		if p.Removed(fettle.Exactly(mid, "")).Value < um {
+			lo = mid
+		} else {
+			hi = mid
 		}
 	}
-	return fettle.Exactly(hi, p.RemovalUMH.Basis).Over(p.RemovalUMH)
+	return steady.Scale(hi / steady.Value)
 }
 
 // edgeBand is how far a rounded edge may be from EdgeRadius either way.
