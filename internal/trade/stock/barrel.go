@@ -110,6 +110,8 @@ func media() []fettle.Media {
 		{"plastic-cone-15", "Plastic cone 15 × 15 mm", fettle.PlasticGeneral, fettle.Cone, [2]float64{15, 15}, 1.15, 8, 8},
 		{"plastic-triangle-10", "Plastic triangle 10 × 6 mm", fettle.PlasticGeneral, fettle.Triangle, [2]float64{10, 6}, 1.15, 8, 8},
 		{"plastic-fine-cone-10", "Fine plastic cone 10 × 10 mm", fettle.PlasticFine, fettle.Cone, [2]float64{10, 10}, 1.10, 9, 8},
+		{"plastic-fine-cone-20", "Fine plastic cone 20 × 20 mm", fettle.PlasticFine, fettle.Cone, [2]float64{20, 20}, 1.10, 9, 8},
+		{"porcelain-ball-1.5", "Porcelain ball 1.5 mm", fettle.Porcelain, fettle.Sphere, [2]float64{1.5, 1.5}, 1.75, 11, 6},
 		{"porcelain-ball-4", "Porcelain ball 4 mm", fettle.Porcelain, fettle.Sphere, [2]float64{4, 4}, 1.75, 9, 6},
 		{"porcelain-cylinder-3", "Porcelain angle-cut cylinder 3 × 5 mm", fettle.Porcelain, fettle.AngleCut, [2]float64{3, 5}, 1.72, 9, 6},
 		{"steel-pin-1", "Stainless pin 1 × 6 mm", fettle.Steel, fettle.Pin, [2]float64{1, 6}, 3.7, 16, 3},

@@ -33,6 +33,7 @@ const (
 	pairsEnd  = 2.0      // in a slot, two side by side
 	friction  = 0.4      // of media on metal, wet; a guess
 	crosswise = 0.4      // how much rarer a piece lies with its longer way across
+	shallow   = 0.5      // of the chance, where a blind opening is just half a piece deep
 	tip       = 0.02     // chance that a point wedges in a mouth it cannot enter
 	kept      = 0.02     // chance that a piece due to be retired slips through
 	jamTop    = 0.8      // chance for a piece that just goes in
@@ -215,9 +216,10 @@ func judgeCaliper(o fettle.Opening, m fettle.Media, h mouth, lo, hi float64, acr
 		p *= crosswise
 		j.Why += ", lengthwise"
 	}
-	// A piece that stands more than half out of a blind opening is knocked out.
-	if !o.Through && o.DepthMM > 0 && o.DepthMM < size/2 && worst >= outside {
-		p *= 0.2
+	// A piece that stands more than half out of a blind opening meets its rim
+	// below its own widest part, which pushes it out again.
+	if up := 2 * o.DepthMM / size; !o.Through && up > 0 && up < 1 && worst >= outside {
+		p *= shallow * up * up
 		j.Why += "; it is shallow and lets them go again"
 	}
 	j.Chance.P = p
