@@ -317,3 +317,23 @@ func TestChoosingFromNonsenseIsRefused(t *testing.T) {
 		}
 	}
 }
+
+func TestAPassIsTheOneThatWasChosen(t *testing.T) {
+	z := dome()
+	got, err := Choose(z, shelf(), metal(), slowMill(), 2, Options{ToleranceUM: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	pass, minutes, err := PassAt(z, got.Cutter, metal(), slowMill(), got.Pass.StepoverMM, Options{ToleranceUM: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if pass != got.Pass || minutes != got.Minutes {
+		t.Errorf("chose %+v in %g min, asked again %+v in %g", got.Pass, got.Minutes, pass, minutes)
+	}
+	// A bulge of 60 mm to 10 µm, by 2·acos(1 − e/rho): derived exactly.
+	near(t, "turn", pass.FacetDeg, 2*math.Acos(1-0.01/60)*180/math.Pi, 1e-6)
+	if _, _, err := PassAt(z, ball(3), metal(), slowMill(), 4, Options{}); fettle.CodeOf(err) != fettle.Invalid {
+		t.Errorf("passes that do not meet: %v", err)
+	}
+}
