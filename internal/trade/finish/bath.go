@@ -14,6 +14,7 @@ type bath struct {
 	Vessel fettle.Vessel
 	proc   tumble.Process
 	jams   []fettle.Jam
+	loads  float64 // of this lot
 }
 
 // contactMM is the length over which a piece of media bears.
@@ -49,13 +50,15 @@ func (p *planner) findBaths() error {
 				continue
 			}
 			b := bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams}
-			if _, err := p.charge(b, fettle.Exactly(1, fettle.BasisGuess)); err != nil {
+			ch, err := p.charge(b, fettle.Exactly(1, fettle.BasisGuess))
+			if err != nil {
 				if fettle.CodeOf(err) != fettle.No {
 					return err
 				}
 				p.refused = append(p.refused, fmt.Sprintf("%s is not used in %s: %s", m.Title, v.Name, err))
 				continue
 			}
+			b.loads = float64(ch.Loads)
 			p.baths = append(p.baths, b)
 		}
 	}

@@ -32,10 +32,10 @@ var hazards = []hazard{
 	{
 		fettle.Caution{
 			ID:    "dust-fire",
-			Says:  "fine dust of this metal burns fiercely and water can make it worse: sand it wet, keep dust and sparks apart, clear the sludge daily while it is still wet, and have a fire extinguisher for burning metals within reach",
+			Says:  "fine dust of this metal burns fiercely, and water thrown on it makes it worse: take dust up where it is made in the way NFPA 484 gives for this metal, keep sparks and other metals' dust apart, store wet sludge in open vented cans and clear it daily, and have an extinguisher for burning metals within reach",
 			Defer: "NFPA 484, the metal's safety data sheet and the local fire code", Basis: "NFPA 484",
 		},
-		"dust of this metal burns; keep it wet, no sparks, the right extinguisher within reach",
+		"dust of this metal burns: no sparks, no dry heaps, sludge in open cans, an extinguisher for metals within reach",
 		func(p *planner, s fettle.Step) bool {
 			return p.mat.DustFire && (s.Kind == fettle.StepRub || s.Kind == fettle.StepDeburr || s.Charge != nil)
 		},

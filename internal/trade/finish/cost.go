@@ -75,10 +75,6 @@ func (p *planner) steps(c *candidate) fettle.Route {
 			panic("finish: " + err.Error())
 		}
 		loads := float64(ch.Loads)
-		looks := 1.0
-		if ch.FirstLookH > 0 {
-			looks = math.Max(1, math.Ceil(ch.Hours.Value/ch.FirstLookH)-1)
-		}
 		add(fettle.Step{
 			Kind: fettle.StepTumble, Charge: &ch,
 			MinutesAttended: loadMin.Plus(lookMin.Scale(looks)).Scale(loads),
@@ -94,13 +90,24 @@ func (p *planner) steps(c *candidate) fettle.Route {
 	return route
 }
 
-// cost is what a candidate's steps cost for the lot, in major units.
+// looks are how often a charge is opened before it is done: at each quarter.
+const looks = 3
+
+// cost is what a candidate's steps cost for the lot, in major units: the medians
+// of steps, without making the steps, because the search asks for it a hundred
+// thousand times.
 func (p *planner) cost(c *candidate) float64 {
-	var sum float64
-	for _, s := range p.steps(c) {
-		sum += s.Cost.Value.Major()
+	lot, person := float64(p.in.Brief.Lot), p.in.Shelf.Rates.PersonPerH.Value/60
+	min := lot * (deburrMinPerM.Value*p.in.Survey.SharpEdgeMM/1000 + deburrMin.Value + inspectMin.Value)
+	for _, r := range c.rungs {
+		min += lot * r.Minutes.Value
 	}
-	return sum
+	sum := lot * p.cutCost(c.start)
+	for i, b := range c.baths {
+		min += b.loads*(loadMin.Value+looks*lookMin.Value+washMin.Value) + lot*dryMin.Value
+		sum += c.hours[i].Value * b.loads * b.Vessel.RatePerH.Value
+	}
+	return sum + min*person
 }
 
 // block is what the paper goes on.

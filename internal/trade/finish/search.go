@@ -103,6 +103,7 @@ func (p *planner) starts() ([]start, error) {
 			bare = append(bare, s)
 		}
 	}
+	bare = undominated(bare)
 	out := slices.Clone(bare)
 	for _, g := range p.in.Shelf.Grits {
 		if best, ok := p.toGrit(bare, g); ok {
@@ -113,6 +114,30 @@ func (p *planner) starts() ([]start, error) {
 		out[i].after.deburr()
 	}
 	return out, nil
+}
+
+// undominated drops passes that another one beats in minutes and equals or beats
+// in everything it leaves: no route through them can be the best.
+func undominated(all []start) []start {
+	beats := func(a, b start) bool {
+		if a.cost > b.cost || a.raUM > b.raUM || len(a.after.marks) > len(b.after.marks) {
+			return false
+		}
+		for i, m := range a.after.marks {
+			n := b.after.marks[i]
+			if m.Cause != n.Cause || m.DepthUM.Value > n.DepthUM.Value || m.WavelengthMM > n.WavelengthMM {
+				return false
+			}
+		}
+		return a.cost < b.cost || a.raUM < b.raUM
+	}
+	var out []start
+	for _, b := range all {
+		if !slices.ContainsFunc(all, func(a start) bool { return beats(a, b) }) {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // passOf is a point of a curve as a pass with its speeds.

@@ -1,5 +1,0 @@
-package finish
-
-import "fettle"
-
-func Plate() fettle.Survey { return plate() }
