@@ -76,7 +76,7 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 		raw.Mesh.Scale(unit.MM)
 	}
 	say.say("mending "+name, 1, 3)
-	clean, repairs := mesh.Clean(raw.Mesh, mesh.CleanOptions{})
+	clean, repairs := mesh.Clean(raw.Mesh, mesh.Options{})
 	if len(clean.Tri) == 0 {
 		return nil, fettle.Errorf(fettle.BadFile, "%s: nothing is left of the model once its empty facets are dropped; export it again", name)
 	}
@@ -121,7 +121,7 @@ func fillMeasures(s *fettle.Survey, m mesh.Measured) {
 	s.Box = fettle.Span{X: [2]float64{b.Min.X, b.Max.X}, Y: [2]float64{b.Min.Y, b.Max.Y}, Z: [2]float64{b.Min.Z, b.Max.Z}}
 	s.SizeMM = geom.Array(b.Size())
 	s.CentroidMM = geom.Array(m.Centroid)
-	s.PrincipalMM = m.Extents
+	s.PrincipalMM = m.Extent
 }
 
 // readModel reads a file that a user named, within the limit.

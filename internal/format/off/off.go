@@ -149,6 +149,9 @@ func (r *reader) body(k kind) (*intake.Part, error) {
 		for range n {
 			w := r.t.Next()
 			v, ok := intake.ParseInt(w)
+			if w == nil {
+				return nil, r.fault("the file ends inside facet %d of %d", i+1, nf)
+			}
 			if !ok || v < 0 || v >= nv {
 				return nil, r.fault("facet %d names vertex %q of %d", i+1, intake.Printable(w), nv)
 			}

@@ -260,8 +260,21 @@ func (p *parser) index(v []byte) int64 {
 	return n
 }
 
+// plainTag goes behind the tag that was just opened and reports whether elements
+// without a prefix inside it are of the core.
+func (p *parser) plainTag() bool {
+	prefix, _ := local(p.name)
+	for p.intag && p.err == nil {
+		p.attr()
+	}
+	return len(prefix) == 0 && !p.empty && p.err == nil
+}
+
 // vertices reads the places of a mesh.
 func (p *parser) vertices(o *object) {
+	if p.plainTag() {
+		p.quickVertices(o)
+	}
 	p.children(func(name []byte) bool {
 		if string(name) != "vertex" {
 			return false
@@ -297,6 +310,9 @@ func (p *parser) vertices(o *object) {
 
 // triangles reads the triangles of a mesh.
 func (p *parser) triangles(o *object) {
+	if p.plainTag() {
+		p.quickTriangles(o)
+	}
 	p.children(func(name []byte) bool {
 		if string(name) != "triangle" {
 			return false
