@@ -142,8 +142,10 @@ func (r *reader) body(k kind) (*intake.Part, error) {
 		switch {
 		case w == nil:
 			return nil, r.fault("the file ends before facet %d of %d", i+1, nf)
-		case !ok || n < 0 || n > int64(len(r.t.Data)-r.t.Pos)/2+1:
+		case !ok || n < 0:
 			return nil, r.fault("facet %d has %q corners", i+1, intake.Printable(w))
+		case n > int64(len(r.t.Data)-r.t.Pos)/2+1:
+			return nil, r.fault("facet %d promises %d corners, more than the file holds", i+1, n)
 		}
 		corners = corners[:0]
 		for range n {

@@ -124,7 +124,7 @@ func (c *cleaner) take(m *Mesh) {
 	}
 	c.pos = w.Pos
 	c.tri = make([][3]uint32, 0, len(m.Tri))
-	face := len(m.Face) == len(m.Tri) && len(m.Face) > 0
+	face := m.Face != nil && len(m.Face) == len(m.Tri)
 	if face {
 		c.face = make([]int32, 0, len(m.Tri))
 	}
