@@ -59,7 +59,8 @@ func star(t *rapid.T, pts []r2.Vec, c r2.Vec, lo, hi, step float64, hole bool) (
 	n := rapid.IntRange(3, 40).Draw(t, "n")
 	loop := make([]int, 0, n)
 	for i := range n {
-		a := 2 * math.Pi * (float64(i) + rapid.Float64Range(0, 0.8).Draw(t, "turn")) / float64(n)
+		// A turn of 0.4 at most leaves no gap of half a circle, even for n = 3.
+		a := 2 * math.Pi * (float64(i) + rapid.Float64Range(0, 0.4).Draw(t, "turn")) / float64(n)
 		r := rapid.Float64Range(lo, hi).Draw(t, "r")
 		loop = append(loop, len(pts))
 		pts = append(pts, r2.Vec{X: c.X + r*math.Cos(a), Y: c.Y + r*math.Sin(a)})
