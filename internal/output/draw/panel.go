@@ -1,0 +1,271 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fettle"
+	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// PartView is a part and which way up it is seen.
+type PartView struct {
+	Mesh *mesh.Mesh
+	// Up is the direction in which the show face looks; zero means Z.
+	Up       r3.Vec
+	Openings []fettle.Opening
+	// Texture is written beside the plan as a surface-texture symbol, for
+	// example "Ra 0.8"; empty leaves it out.
+	Texture string
+}
+
+// PanelOptions say how large a panel may be and how it is lettered.
+type PanelOptions struct {
+	Width, Height float64 // mm
+	Display       fettle.System
+	Metric        Metric // nil: [Em]
+}
+
+// scales are the recommended scales of ISO 5455, largest first, with steps
+// between for small paper left out.
+var scales = []float64{50, 20, 10, 5, 2, 1, 1. / 2, 1. / 5, 1. / 10, 1. / 20, 1. / 50, 1. / 100, 1. / 200, 1. / 500, 1. / 1000}
+
+// ScaleName is the scale as drawings write it: "1:2".
+func ScaleName(k float64) string {
+	if k >= 1 {
+		return fmt.Sprintf("%.0f:1", k)
+	}
+	return fmt.Sprintf("1:%.0f", 1/k)
+}
+
+const (
+	labelH = 6.0  // a view's name
+	dimGap = 9.0  // from an outline to its dimension line, with the text
+	column = 13.0 // between neighbouring views
+)
+
+// Panel draws the part from above with its overall sizes and openings, its
+// edge, its back, and an oblique picture, at the largest recommended scale that
+// fits. Its top left corner is (0, 0) and nothing in it lies outside Width ×
+// Height.
+func Panel(pv PartView, opt PanelOptions) (*Drawing, error) {
+	if !(opt.Width >= 100) || !(opt.Height >= 60) || opt.Width > 2000 || opt.Height > 2000 {
+		return nil, fettle.Errorf(fettle.Invalid, "a drawing panel of %.0f × %.0f mm cannot be drawn; give at least 100 × 60 mm", opt.Width, opt.Height)
+	}
+	if opt.Metric == nil {
+		opt.Metric = Em
+	}
+	if err := check(pv.Mesh); err != nil {
+		return nil, err
+	}
+	p := &panel{pv: pv, opt: opt, out: &Drawing{}}
+	above := FromAbove(pv.Up)
+	if err := p.main(above); err != nil {
+		return nil, err
+	}
+	return p.out, p.rest(above)
+}
+
+type panel struct {
+	pv  PartView
+	opt PanelOptions
+	out *Drawing
+	// x is where the views on the right may begin.
+	x float64
+}
+
+// main draws the plan with its edge view, dimensions and callouts.
+func (p *panel) main(v View) error {
+	plan, err := Project(p.pv.Mesh, v)
+	if err != nil {
+		return err
+	}
+	pf := flatten(p.pv.Mesh, v).frame
+	below := pf.W() > pf.H()
+	edgeView := v.FromRight()
+	if below {
+		edgeView = v.FromBelow()
+	}
+	edge, err := Project(p.pv.Mesh, edgeView)
+	if err != nil {
+		return err
+	}
+	ef := flatten(p.pv.Mesh, edgeView).frame
+	notes := openingNotes(p.pv.Openings, v, p.opt.Display)
+	notesW := 0.0
+	for _, n := range notes {
+		for _, s := range n.Says {
+			notesW = max(notesW, p.opt.Metric(s, TextSize, false))
+		}
+	}
+	if notesW > 0 {
+		notesW += 6
+	}
+	size := p.opt.Display.Length
+	thick := size(ef.W())
+	if below {
+		thick = size(ef.H())
+	}
+	thickW := max(10, p.opt.Metric(thick, TextSize, false)+8)
+	const left = dimGap + TextSize + 2 // the upright dimension
+	// The room that does not scale, and what does.
+	fixedW, fixedH := left+notesW+2, labelH+dimGap+6
+	w, h := pf.W(), pf.H()
+	if below {
+		fixedW, fixedH = left+max(notesW, thickW)+2, fixedH+column
+		h += ef.H()
+	} else {
+		fixedW += column + thickW
+		w += ef.W()
+	}
+	k := fit(w, h, p.opt.Width*0.66-fixedW, p.opt.Height-fixedH)
+	tick := 0.0
+	if p.pv.Texture != "" {
+		tick = 9
+		k = fit(w, h, p.opt.Width*0.66-fixedW, p.opt.Height-fixedH-tick)
+	}
+	x0, y0 := left, labelH+tick
+	pw, ph := k*pf.W(), k*pf.H()
+	p.place(plan, pf, k, x0, y0)
+	p.label(x0+pw/2, labelH-2, "from above, "+ScaleName(k))
+	if p.pv.Texture != "" {
+		p.out.Add(Texture(p.pv.Texture, TextSize, true, p.opt.Metric), x0+pw*0.62, y0)
+	}
+	p.out.Along(y0, y0+ph, x0-dimGap, x0, x0, size(pf.H()), p.opt.Metric)
+	p.out.Across(x0, x0+pw, y0+ph+dimGap, y0+ph, y0+ph, size(pf.W()), p.opt.Metric)
+	for i := range notes {
+		c := &notes[i]
+		c.At = Pt{x0 + k*(c.At.X-pf.X0), y0 + k*(c.At.Y-pf.Y0)}
+		c.Rim *= k
+	}
+	p.out.Callouts(notes, x0+pw+6, y0-tick/2, y0+ph+dimGap, p.opt.Metric)
+	if below {
+		ey := y0 + ph + dimGap + column - 6
+		p.place(edge, ef, k, x0, ey)
+		p.out.Along(ey, ey+k*ef.H(), x0+pw+7, x0+pw, x0+pw, thick, p.opt.Metric)
+		p.x = x0 + pw + max(notesW, thickW)
+		return nil
+	}
+	ex := x0 + pw + notesW + column - 6
+	p.place(edge, ef, k, ex, y0)
+	p.label(ex+k*ef.W()/2, labelH-2, "edge")
+	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
+	p.x = ex + k*ef.W() + thickW
+	return nil
+}
+
+// rest draws the back and the oblique view in the column that is left on the
+// right.
+func (p *panel) rest(v View) error {
+	w := p.opt.Width - p.x - 3
+	if w < 25 {
+		return nil
+	}
+	x := p.x + 3
+	half := p.opt.Height * 0.48
+	ob, err := Project(p.pv.Mesh, v.Oblique())
+	if err != nil {
+		return err
+	}
+	of := flatten(p.pv.Mesh, v.Oblique()).frame
+	k := min((w-1)/of.W(), (half-labelH-1)/of.H())
+	p.place(ob, of, k, x+(w-k*of.W())/2, labelH+(half-labelH-k*of.H())/2)
+
+	back, err := Project(p.pv.Mesh, v.Behind())
+	if err != nil {
+		return err
+	}
+	bf := flatten(p.pv.Mesh, v.Behind()).frame
+	kb := fit(bf.W(), bf.H(), w-1, p.opt.Height-half-labelH-2)
+	p.label(x+w/2, half+labelH-1, "from the back, "+ScaleName(kb))
+	p.place(back, bf, kb, x+(w-kb*bf.W())/2, half+labelH+1.5)
+	return nil
+}
+
+// place puts a view drawn at full size with its frame's corner at (x, y) at
+// scale k.
+func (p *panel) place(d *Drawing, f Frame, k, x, y float64) {
+	for _, l := range d.Lines {
+		pts := make([]Pt, len(l.Pts))
+		for i, q := range l.Pts {
+			pts[i] = Pt{x + k*(q.X-f.X0), y + k*(q.Y-f.Y0)}
+		}
+		l.Pts = simplify(pts, l.Closed, 0.02)
+		if len(l.Pts) > 1 {
+			p.out.Lines = append(p.out.Lines, l)
+		}
+	}
+}
+
+func (p *panel) label(x, y float64, s string) {
+	p.out.Texts = append(p.out.Texts, Text{At: Pt{x, y}, S: s, Size: TextSize, Align: Centre, Bold: true})
+}
+
+// fit is the largest recommended scale at which w × h goes into the room, and
+// when none does whatever goes.
+func fit(w, h, roomW, roomH float64) float64 {
+	most := min(max(roomW, 5)/max(w, 1e-9), max(roomH, 5)/max(h, 1e-9))
+	for _, k := range scales {
+		if k <= most {
+			return k
+		}
+	}
+	return most
+}
+
+// openingNotes are the callouts of openings that v sees, equal ones named once
+// at the first of them.
+func openingNotes(openings []fettle.Opening, v View, sys fettle.System) []Callout {
+	var out []Callout
+	count := map[string]int{}
+	index := map[string]int{}
+	for _, o := range openings {
+		facing := r3.Dot(geom.Vec(o.Axis), v.Toward)
+		if !(facing > 0.7 || o.Through && math.Abs(facing) > 0.7) {
+			continue
+		}
+		says := OpeningSays(o, sys)
+		key := strings.Join(says, "\n")
+		count[key]++
+		if _, ok := index[key]; ok {
+			continue
+		}
+		index[key] = len(out)
+		rim := o.WidthMM / 2
+		if o.Kind != fettle.Hole {
+			rim = 0
+		}
+		out = append(out, Callout{At: v.Spot(geom.Vec(o.At)), Rim: rim, Says: says})
+	}
+	for key, i := range index {
+		if n := count[key]; n > 1 {
+			out[i].Says = append([]string{fmt.Sprintf("%d × %s", n, out[i].Says[0])}, out[i].Says[1:]...)
+		}
+	}
+	return out
+}
+
+// OpeningSays is an opening as a drawing names it, in one or two short lines:
+// "⌀ 4.20 mm through", "countersunk ⌀ 8.40 mm".
+func OpeningSays(o fettle.Opening, sys fettle.System) []string {
+	depth := "through"
+	if !o.Through {
+		depth = sys.Length(o.DepthMM) + " deep"
+	}
+	if o.Kind == fettle.Hole {
+		says := []string{"⌀ " + sys.Length(o.WidthMM) + " " + depth}
+		if o.Form != "" && o.WidestMM > o.WidthMM {
+			says = append(says, o.Form+" ⌀ "+sys.Length(o.WidestMM))
+		}
+		return says
+	}
+	name := string(o.Kind)
+	if o.Form != "" {
+		name = o.Form
+	}
+	return []string{name + ", " + depth, sys.Length(o.WidthMM) + " × " + sys.Length(o.LengthMM)}
+}

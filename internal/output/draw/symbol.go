@@ -1,0 +1,90 @@
+package draw
+
+import "math"
+
+// Arrow adds a filled arrow head of 2.6 mm with its tip at tip, pointing away
+// from from.
+func (d *Drawing) Arrow(tip, from Pt) {
+	dx, dy := tip.X-from.X, tip.Y-from.Y
+	l := math.Hypot(dx, dy)
+	if l == 0 {
+		return
+	}
+	dx, dy = dx/l, dy/l
+	const long, half = 2.6, 0.5
+	base := Pt{tip.X - long*dx, tip.Y - long*dy}
+	d.Fills = append(d.Fills, Fill{Pts: []Pt{tip, {base.X - half*dy, base.Y + half*dx}, {base.X + half*dy, base.Y - half*dx}}})
+}
+
+// Circle adds the outline of a circle as a polygon that strays from it by less
+// than 0.01 mm.
+func (d *Drawing) Circle(weight float64, c Pt, r float64) {
+	n := max(24, int(math.Ceil(math.Pi/math.Acos(max(0, 1-0.01/max(r, 0.02))))))
+	pts := make([]Pt, n)
+	for i := range pts {
+		s, co := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		pts[i] = Pt{c.X + r*co, c.Y + r*s}
+	}
+	d.Lines = append(d.Lines, Line{Pts: pts, Weight: weight, Closed: true})
+}
+
+// Diameter is the diameter sign, a circle with a stroke through it, standing on
+// the baseline at (0, 0) for text of em size; advance is its width.
+func Diameter(size float64) (d *Drawing, advance float64) {
+	d = &Drawing{}
+	cap := 0.73 * size
+	r := 0.36 * cap
+	c := Pt{r + 0.10*size, -cap / 2}
+	w := 0.085 * size
+	d.Circle(w, c, r)
+	s, co := math.Sincos(math.Pi / 3)
+	l := cap * 0.60
+	d.Stroke(w, Pt{c.X - l*co, c.Y + l*s}, Pt{c.X + l*co, c.Y - l*s})
+	return d, 2*r + 0.30*size
+}
+
+// Texture is the graphical symbol of surface texture: two legs at 60° with a
+// bar over them that carries the value. With bar set the short leg is closed
+// across, which asks that material be removed. size is the em of the text. The
+// tip stands at (0, 0). Shape and proportions follow ISO 21920-1.
+func Texture(value string, size float64, removal bool, metric Metric) *Drawing {
+	if metric == nil {
+		metric = Em
+	}
+	h := 0.73 * size // height of a capital
+	h1, h2 := 1.4*h, 2.9*h
+	t := math.Tan(math.Pi / 6) // legs stand at 60° to the surface
+	d := &Drawing{}
+	w := 0.1 * h
+	right := Pt{h2 * t, -h2}
+	bar := metric(value, size, false) + 0.6*size
+	d.Stroke(w, Pt{-h1 * t, -h1}, Pt{0, 0}, right, Pt{right.X + bar, right.Y})
+	if removal {
+		d.Stroke(w, Pt{-h1 * t, -h1}, Pt{h1 * t, -h1})
+	}
+	d.Texts = append(d.Texts, Text{At: Pt{right.X + 0.3*size, right.Y + 0.95*size}, S: value, Size: size})
+	return d
+}
+
+// Warning is the general warning sign, a triangle with an exclamation mark
+// (ISO 7010 W001), drawn in black on white for paper, h mm high, with its top
+// left corner at (0, 0). It is h/cos 30° wide.
+func Warning(h float64) *Drawing {
+	side := h / math.Cos(math.Pi/6)
+	d := &Drawing{}
+	w := h * 0.09
+	// The stroke lies inside the nominal triangle, with a round join.
+	in := w / 2
+	d.Lines = append(d.Lines, Line{Pts: []Pt{
+		{side / 2, 2 * in}, {side - in*1.732, h - in}, {in * 1.732, h - in}}, Weight: w, Closed: true})
+	x := side / 2
+	d.Fills = append(d.Fills, Fill{Pts: []Pt{
+		{x - 0.062*h, 0.36 * h}, {x + 0.062*h, 0.36 * h}, {x + 0.032*h, 0.68 * h}, {x - 0.032*h, 0.68 * h}}})
+	dot := make([]Pt, 24)
+	for i := range dot {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / 24)
+		dot[i] = Pt{x + 0.055*h*c, 0.78*h + 0.055*h*s}
+	}
+	d.Fills = append(d.Fills, Fill{Pts: dot})
+	return d
+}
