@@ -217,6 +217,16 @@ func TestMeasureShells(t *testing.T) {
 		}
 	}
 
+	// A block with eight thousand bubbles, a lone one outside it facing inwards.
+	bubbles := []*Mesh{cube(0, 100), flipped(cube(300, 1))}
+	for i := range 8000 {
+		at := r3.Vec{X: float64(i%20)*9 - 90, Y: float64(i/20%20)*9 - 90, Z: float64(i/400)*9 - 90}
+		bubbles = append(bubbles, flipped(brick(at, r3.Add(at, r3.Vec{X: 3, Y: 3, Z: 3}))))
+	}
+	if got := Measure(join(bubbles...), nil); got.Cavities != 8000 || got.Bodies != 2 {
+		t.Errorf("a block of bubbles: %d cavities, %d bodies", got.Cavities, got.Bodies)
+	}
+
 	// A box without its bottom: five squares, their area's centre a tenth of
 	// the side above the middle.
 	got := Measure(open, nil)
