@@ -228,9 +228,10 @@ func (c *cleaner) dropDuplicates() (repeats, walls int) {
 	c.topology()
 	var keys []facetKey
 	for t, a := range c.tp.Across {
-		// A facet shares all its edges with its double, so that either all three
-		// have more than two facets, or all three lead to the double.
-		if a[0] != a[1] || a[1] != a[2] {
+		// A facet shares all its edges with its double, so that each either has
+		// more than two facets or leads to the double.
+		u := max(a[0], a[1], a[2])
+		if a[0] != u && a[0] != NoTri || a[1] != u && a[1] != NoTri || a[2] != u && a[2] != NoTri {
 			continue
 		}
 		v := c.tri[t]

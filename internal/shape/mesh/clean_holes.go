@@ -17,24 +17,19 @@ type HoleLoop struct {
 	Centre r3.Vec   // mean of the loop's vertices
 	Area   float64  // of the loop's flat shadow, the one it is largest in
 	normal r3.Vec   // twice that area along its normal
+	round  bool     // it comes back to where it starts
 }
 
-// Holes traces the open edges of a mesh into loops, the longest first. Where
-// the facets along a border do not run the same way, or loops touch at a
-// vertex, the pieces may be cut differently, but every open edge is in one.
+// Holes traces the open edges of a mesh into loops, the longest first. At a
+// vertex a loop goes on to the other end of the fan of facets that it came
+// along, so that a loop never leaves its shell. Every open edge is in exactly
+// one loop; where facets do not run the same way, or more than two meet at an
+// edge, a piece may end before it comes round.
 func Holes(tp *Topology) []HoleLoop {
 	if tp.Borders == 0 {
 		return nil
 	}
 	half := openHalves(tp)
-	// A half-edge a→b of a facet is b→a of the hole; group them by b.
-	slices.SortFunc(half, func(a, b openHalf) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.h, b.h)) })
-	start := make(map[uint32]int32, len(half))
-	for i, h := range half {
-		if i == 0 || half[i-1].from != h.from {
-			start[h.from] = int32(i)
-		}
-	}
 	used := make([]bool, len(half))
 	var out []HoleLoop
 	for i := range half {
@@ -44,23 +39,45 @@ func Holes(tp *Topology) []HoleLoop {
 		first := half[i].from
 		loop := []uint32{first}
 		used[i] = true
-		for at := half[i].to; at != first; {
-			loop = append(loop, at)
-			j, ok := start[at]
-			for ok && int(j) < len(half) && half[j].from == at && used[j] {
-				j++
+		round := false
+		for at := i; ; {
+			next, ok := nextOpen(tp, half, half[at].h)
+			if round = ok && next == i; round || !ok || used[next] {
+				if half[at].to != first {
+					loop = append(loop, half[at].to)
+				}
+				break
 			}
-			if !ok || int(j) == len(half) || half[j].from != at {
-				break // no way on: the facets do not run the same way
-			}
-			start[at] = j + 1
-			used[j] = true
-			at = half[j].to
+			loop = append(loop, half[at].to)
+			used[next] = true
+			at = next
 		}
-		out = append(out, measureLoop(tp.Mesh, loop, int32(half[i].h/3)))
+		hole := measureLoop(tp.Mesh, loop, int32(half[i].h/3))
+		hole.round = round
+		out = append(out, hole)
 	}
 	slices.SortStableFunc(out, func(a, b HoleLoop) int { return cmp.Compare(b.Length, a.Length) })
 	return out
+}
+
+// nextOpen turns about the vertex at the start of the open half-edge h, facet
+// by facet, to the next open edge there.
+func nextOpen(tp *Topology, half []openHalf, h uint32) (int, bool) {
+	t, k := int32(h/3), int(h%3)
+	at := tp.Mesh.Tri[t][k]
+	for {
+		k = (k + 2) % 3
+		u := tp.Across[t][k]
+		if u == NoTri {
+			return slices.BinarySearchFunc(half, uint32(3*int(t)+k), func(a openHalf, h uint32) int { return cmp.Compare(a.h, h) })
+		}
+		c := tp.Mesh.Tri[t][k]
+		j := edgeIn(tp.Mesh.Tri[u], c, at)
+		if tp.Mesh.Tri[u][j] != at {
+			return 0, false // the facets do not run the same way
+		}
+		t, k = u, j
+	}
 }
 
 // openHalf is an open edge, seen from the hole.
@@ -70,7 +87,8 @@ type openHalf struct {
 }
 
 // openHalves lists the edges with exactly one facet. Edges with three or more
-// also have no neighbour and are told apart by counting.
+// also have no neighbour and are told apart by counting. The list is in order of
+// half-edges.
 func openHalves(tp *Topology) []openHalf {
 	var half []openHalf
 	for t, a := range tp.Across {
@@ -101,7 +119,9 @@ func openHalves(tp *Topology) []openHalf {
 		}
 		i = j
 	}
-	return half[:n]
+	half = half[:n]
+	slices.SortFunc(half, func(a, b openHalf) int { return cmp.Compare(a.h, b.h) })
+	return half
 }
 
 // measureLoop fills in what can be said of a loop.
@@ -141,7 +161,7 @@ func (c *cleaner) fillHoles(s *shells) bool {
 	n := 0
 	for _, h := range Holes(c.tp) {
 		shell := s.label[h.Tri]
-		if len(h.Loop) < 3 || len(h.Loop) > maxFill || s.oneSided[shell] || !(h.Area > 0) {
+		if !h.round || len(h.Loop) < 3 || len(h.Loop) > maxFill || s.oneSided[shell] || !(h.Area > 0) {
 			continue
 		}
 		one := len(h.Loop) == 3 && s.facets[shell] > 2
@@ -186,6 +206,9 @@ func (c *cleaner) fill(h HoleLoop) bool {
 		if flat(pts[t[0]], pts[t[1]], pts[t[2]]) {
 			return false
 		}
+		if c.covered(h.Loop[t[0]], h.Loop[t[1]], h.Loop[t[2]]) {
+			return false
+		}
 		for e := range 3 {
 			i, j := int(t[e]), int(t[(e+1)%3])
 			rim := (i+1)%k == j
@@ -205,6 +228,21 @@ func (c *cleaner) fill(h HoleLoop) bool {
 		}
 	}
 	return true
+}
+
+// covered reports whether there is a facet over three vertices; at a vertex of
+// very many facets it says yes rather than look at all of them.
+func (c *cleaner) covered(a, b, d uint32) bool {
+	around := c.tp.Around[c.tp.Start[a]:c.tp.Start[a+1]]
+	if len(around) > 256 {
+		return true
+	}
+	for _, t := range around {
+		if v := c.tri[t][:]; slices.Contains(v, b) && slices.Contains(v, d) {
+			return true
+		}
+	}
+	return false
 }
 
 // linked reports whether a facet joins two vertices; at a vertex of very many
