@@ -54,7 +54,9 @@ func (p *planner) describe(s *fettle.Step, c *candidate) {
 	zone := strings.ToLower(p.main.Name)
 	switch s.Kind {
 	case fettle.StepSurface:
-		p.describePass(s, zone, c)
+		if s.Zone == p.main.ID {
+			p.describePass(s, zone, c)
+		}
 	case fettle.StepDeburr:
 		s.Name = "Deburr by hand"
 		s.Do = fmt.Sprintf("Break every outside edge evenly with a fine file and a scraper, %s of edge a piece; leave the %s alone", sys.Length(p.in.Survey.SharpEdgeMM), zone)
@@ -87,7 +89,7 @@ func (p *planner) describePass(s *fettle.Step, zone string, c *candidate) {
 	if err != nil {
 		panic("finish: a pass with a cutter that is not there")
 	}
-	s.Name = fmt.Sprintf("Last pass over the %s with %s", zone, cutter.Title)
+	s.Name = fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(cutter.Title))
 	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %.0f mm a minute, %s a piece",
 		zone, sys.Length(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, pass.FeedMMMin, fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
 	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Length(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
@@ -198,7 +200,7 @@ func (p *planner) allowance(c *candidate) map[string]fettle.Estimate {
 		switch {
 		case z.ID == p.main.ID || z.Class == fettle.Show:
 			out[z.ID] = c.final.removed.Because(fettle.BasisGuess)
-		case z.ID == "openings":
+		case isRecess(z):
 			out[z.ID] = tumbled.Times(recess)
 		default:
 			out[z.ID] = tumbled

@@ -18,6 +18,9 @@ var (
 	inspectMin    = fettle.Guess(1.2, 0.6, 2.5, fettle.BasisGuess) // a piece
 )
 
+// passTime widens the minutes computed from passes by what the control adds.
+var passTime = fettle.Guess(1, 0.8, 1.4, "computed from the passes; × 0.8–1.4 for the control (starting guess)")
+
 // cutCost is the mill's share of a start, a piece.
 func (p *planner) cutCost(s start) float64 {
 	return s.cutMin / 60 * p.mill.RatePerH.Value
@@ -44,8 +47,9 @@ func (p *planner) steps(c *candidate) fettle.Route {
 	now := p.cut(c.pass, c.raUM)
 	add(fettle.Step{
 		Kind: fettle.StepSurface, Pass: &c.pass, MinutesAttended: zero,
-		MinutesAlone: fettle.Guess(1, 0.8, 1.4, "computed from the passes, ± the control").Scale(c.cutMin * lot),
+		MinutesAlone: passTime.Scale(c.cutMin * lot),
 	}, p.mill.RatePerH, &now, now.removed)
+	route = append(route, p.sides...)
 
 	was := now.removed
 	now.deburr()
@@ -102,7 +106,7 @@ func (p *planner) cost(c *candidate) float64 {
 	for _, r := range c.rungs {
 		min += lot * r.Minutes.Value
 	}
-	sum := lot * p.cutCost(c.start)
+	sum := lot*p.cutCost(c.start) + p.sideCost
 	for i, b := range c.baths {
 		min += b.loads*(loadMin.Value+looks*lookMin.Value+washMin.Value) + lot*dryMin.Value
 		sum += c.hours[i].Value * b.loads * b.Vessel.RatePerH.Value

@@ -67,6 +67,10 @@ type planner struct {
 	area   float64     // mm² of all show zones
 	curves []fettle.Curve
 	baths  []bath // media that may be used, each in a vessel
+	// sides are the passes over zones that are not judged, with their cost for
+	// the lot.
+	sides    []fettle.Step
+	sideCost float64
 	// refused says why media on the shelf are not used, best candidates first.
 	refused []string
 	warn    []string
@@ -95,6 +99,9 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	}
 	p.need = needOf(p.look, in.Brief)
 	if p.curves, err = cusp.Curves(ctx, p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions()); err != nil {
+		return nil, err
+	}
+	if err := p.findSides(); err != nil {
 		return nil, err
 	}
 	return p, p.findBaths()
@@ -198,21 +205,16 @@ func zoneIDs(zs []fettle.Zone) []string {
 	return ids
 }
 
-// cutZones are the zones that a ball sweeps: the judged one, and any other that
-// shows or is plain and does not stand upright.
+// cutZones are the zones that a cutter finishes, the judged one first.
 func (p *planner) cutZones() []fettle.Zone {
 	zs := []fettle.Zone{p.main}
 	for _, z := range p.zones {
-		if z.ID != p.main.ID && z.Class != fettle.Hidden && z.SlopeDeg.P50 < upright {
+		if z.ID != p.main.ID && !isRecess(z) && z.AreaMM2 > 0 {
 			zs = append(zs, z)
 		}
 	}
 	return zs
 }
-
-// upright is the slope in degrees past which a face is cut with the side of a
-// cutter, not swept with its end.
-const upright = 75
 
 // neighbours are the looks just simpler and just finer than the one asked for,
 // by their aim.

@@ -22,6 +22,7 @@ const (
 	causeCusps  = "cusps"
 	causeFeed   = "feed marks"
 	causeFacets = "chord facets"
+	byMachine   = "geometry, × 1–2 for the machine (common practice)"
 	byGeometry  = fettle.BasisGeometry
 	byLexikon   = "ground stainless steel, Lexikon der Pharmatechnologie (2013), scaled; starting guess for other metals"
 )
@@ -40,8 +41,7 @@ const bareRaUM = 0.2
 // cut is the surface after the finishing pass; raUM is what geometry says it
 // leaves.
 func (p *planner) cut(pass fettle.Pass, raUM float64) surface {
-	const basis = "geometry, × 1–2 for the machine (common practice)"
-	machine := func(v float64) fettle.Estimate { return machineShare.Scale(v).Because(basis) }
+	machine := func(v float64) fettle.Estimate { return machineShare.Scale(v).Because(byMachine) }
 	raUM = math.Max(raUM, bareRaUM)
 	m := fettle.Mark{Cause: causeCusps, Zone: p.main.ID, WavelengthMM: pass.StepoverMM, Lay: "along the passes", Left: 1}
 	if pass.Crossed {
@@ -56,7 +56,7 @@ func (p *planner) cut(pass fettle.Pass, raUM float64) surface {
 	m.HeightUM, m.DepthUM, m.RqUM = machine(height), machine(height), machineShare.Value*height*rqOfCusp
 	s := surface{
 		ra: machine(raUM), marks: []fettle.Mark{m}, removed: fettle.Exactly(0, byGeometry),
-		edge: fettle.Guess(15, 5, 40, fettle.BasisGuess), // as cut, burrs aside
+		edge: asCut,
 	}
 	if pass.FacetMM > 0 {
 		// A chord stands off the curve by the tolerance at most.
@@ -69,6 +69,9 @@ func (p *planner) cut(pass fettle.Pass, raUM float64) surface {
 	s.worn = make([]float64, len(s.marks))
 	return s
 }
+
+// asCut is the radius of an edge from the cutter, burrs aside.
+var asCut = fettle.Guess(15, 5, 40, fettle.BasisGuess)
 
 // deburr breaks the edges by hand.
 func (s *surface) deburr() {

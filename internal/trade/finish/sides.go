@@ -1,0 +1,54 @@
+package finish
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fettle"
+	"fettle/internal/trade/cusp"
+	"fettle/internal/trade/price"
+)
+
+// plainCuspUM is what is good enough for a face that is seen but not looked
+// at.
+const plainCuspUM = 5
+
+// findSides picks the pass for each zone that is cut but not judged: the sides
+// and the back.
+func (p *planner) findSides() error {
+	for _, z := range p.zones {
+		if z.ID == p.main.ID || isRecess(z) || z.AreaMM2 <= 0 {
+			continue
+		}
+		choice, err := cusp.Choose(z, p.in.Shelf.Cutters, p.mat, p.mill, plainCuspUM, p.curveOptions())
+		if err != nil {
+			return err
+		}
+		sys := p.in.Brief.Display
+		lot := float64(p.in.Brief.Lot)
+		zone := strings.ToLower(z.Name)
+		ra := machineShare.Scale(math.Max(bareRaUM, choice.RaUM)).Because(byMachine)
+		pass := choice.Pass
+		s := fettle.Step{
+			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID,
+			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
+			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
+			Do: fmt.Sprintf("Finish the %s, %s apart; %.0f rpm, %.0f mm a minute, %s a piece",
+				zone, sys.Length(pass.StepoverMM), pass.SpindleRPM, pass.FeedMMMin, fettle.Minutes(choice.Minutes)),
+			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
+			Why:  choice.Why,
+		}
+		s.Cost = price.StepCost(s, p.in.Shelf.Rates, p.mill.RatePerH)
+		p.sides = append(p.sides, s)
+		p.sideCost += s.Cost.Value.Major()
+		if !choice.Fits {
+			p.warn = append(p.warn, fmt.Sprintf("%s: %s", z.Name, choice.Why[0]))
+		}
+	}
+	return nil
+}
+
+// isRecess tells the walls and floors of openings from faces that a pass is
+// planned for.
+func isRecess(z fettle.Zone) bool { return z.ID == "openings" }
