@@ -187,6 +187,17 @@ func TestKeyholeArea(t *testing.T) {
 	near(t, "keyhole", got, KeyholeArea(9, 3.5, 16), 1e-4)
 }
 
+func TestSubdivide(t *testing.T) {
+	loop := Obround(r2.Vec{}, 20, 4, 15, 6)
+	fine := Subdivide(loop, 1.5)
+	near(t, "area", Area(fine), Area(loop), 1e-12)
+	for i, p := range fine {
+		if l := r2.Norm(r2.Sub(fine[(i+1)%len(fine)], p)); l > 1.5+1e-9 || l == 0 {
+			t.Errorf("side %d is %g long", i, l)
+		}
+	}
+}
+
 func TestChords(t *testing.T) {
 	for _, c := range []struct{ r, tol float64 }{{21, 0.002}, {1.2, 0.002}, {5, 0.05}, {0.01, 1}} {
 		n := Chords(c.r, c.tol)

@@ -56,6 +56,20 @@ func KeyholeArea(diameter, slot, reach float64) float64 {
 	return round + slot*(reach-w-r*math.Cos(half)) + math.Pi*w*w/2
 }
 
+// Subdivide puts points on the sides of a loop so that none is longer than the
+// given length.
+func Subdivide(loop []r2.Vec, longest float64) []r2.Vec {
+	var out []r2.Vec
+	for i, p := range loop {
+		d := r2.Sub(loop[(i+1)%len(loop)], p)
+		n := max(1, int(math.Ceil(r2.Norm(d)/longest-1e-9)))
+		for k := range n {
+			out = append(out, r2.Add(p, r2.Scale(float64(k)/float64(n), d)))
+		}
+	}
+	return out
+}
+
 // Chords is the number of chords for a full circle, a multiple of 4, whose
 // distance from the arc stays within tolerance.
 func Chords(radius, tolerance float64) int {
