@@ -54,7 +54,7 @@ func volume(m *mesh.Mesh) float64 {
 func TestVolumeAndSizeAreTheDrawings(t *testing.T) {
 	for _, p := range Parts() {
 		box := p.Mesh.Box()
-		const n = 1600
+		const n = 700
 		dx, dy := (box.Max.X-box.Min.X)/n, (box.Max.Y-box.Min.Y)/n
 		want := 0.0
 		for i := range n {

@@ -101,7 +101,7 @@ func TestNoTrianglesCross(t *testing.T) {
 			t.Errorf("%s crosses itself in %d places", p.ID, n)
 		}
 	}
-	// The check itself: a block with another driven through it.
+	// The check itself: a triangle that another one pierces.
 	m := &mesh.Mesh{Pos: []r3.Vec{{X: -1, Y: -1}, {X: 2, Y: -1}, {Y: 2}, {Z: -1}, {Z: 1}, {X: 0.3, Y: 0.3, Z: 1}},
 		Tri: [][3]uint32{{0, 1, 2}, {3, 4, 5}}}
 	if crossings(m) == 0 {
