@@ -56,7 +56,9 @@ func Holes(tp *Topology) []HoleLoop {
 		hole.round = round
 		out = append(out, hole)
 	}
-	slices.SortStableFunc(out, func(a, b HoleLoop) int { return cmp.Compare(b.Length, a.Length) })
+	slices.SortFunc(out, func(a, b HoleLoop) int {
+		return cmp.Or(cmp.Compare(b.Length, a.Length), cmp.Compare(a.Tri, b.Tri), cmp.Compare(a.Loop[0], b.Loop[0]))
+	})
 	return out
 }
 
@@ -159,7 +161,7 @@ func (c *cleaner) fillHoles(s *shells) bool {
 		return false
 	}
 	n := 0
-	for _, h := range Holes(c.tp) {
+	for _, h := range s.holes {
 		shell := s.label[h.Tri]
 		if !h.round || len(h.Loop) < 3 || len(h.Loop) > maxFill || s.oneSided[shell] || !(h.Area > 0) {
 			continue

@@ -10,8 +10,8 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// maxInCell is how many open vertices may lie within one tolerance of each
-// other and still be taken for rounding noise. More are a real feature, finer
+// maxInCell is how many open vertices may lie in one cube of a few tolerances
+// and still be taken for rounding noise. More are a real feature, finer
 // than the tolerance, and stay as they are.
 const maxInCell = 64
 
@@ -88,16 +88,18 @@ func (c *cleaner) openVertices() []uint32 {
 
 // nearGroups are the connected groups of two or more vertices under "within
 // eps", without those that touch a crowded cube. Vertices are dealt into cubes
-// of side eps, so that only neighbouring cubes need be compared.
+// of side 4 eps, and a vertex is compared with those in the cubes within eps of
+// it: mostly its own alone.
 func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uint32 {
 	type entry struct {
 		key cellKey
 		i   int32 // into open
 	}
+	side := 4 * eps
 	cells := make([]entry, len(open))
 	for i, v := range open {
 		d := r3.Sub(pos[v], origin)
-		cells[i] = entry{cellKey{int64(math.Floor(d.X / eps)), int64(math.Floor(d.Y / eps)), int64(math.Floor(d.Z / eps))}, int32(i)}
+		cells[i] = entry{cellKey{cellOf(d.X, side), cellOf(d.Y, side), cellOf(d.Z, side)}, int32(i)}
 	}
 	slices.SortFunc(cells, func(a, b entry) int { return cmp.Or(a.key.compare(b.key), cmp.Compare(a.i, b.i)) })
 	f := newForest(len(open))
@@ -118,18 +120,23 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 		i = j
 	}
 	for _, a := range cells {
-		if len(run[a.key]) > maxInCell && a.i != run[a.key][0].i {
-			continue // one stands for all of a crowded cube
+		if len(run[a.key]) > maxInCell {
+			continue
 		}
-		for d := int64(0); d < 27; d++ {
-			near := run[cellKey{a.key.x + d%3 - 1, a.key.y + d/3%3 - 1, a.key.z + d/9 - 1}]
-			if len(near) > maxInCell {
-				f.unite(a.i, near[0].i)
-				continue
-			}
-			for _, b := range near {
-				if b.i > a.i && r3.Norm2(r3.Sub(pos[open[a.i]], pos[open[b.i]])) <= eps*eps {
-					f.unite(a.i, b.i)
+		p := r3.Sub(pos[open[a.i]], origin)
+		for x := cellOf(p.X-eps, side); x <= cellOf(p.X+eps, side); x++ {
+			for y := cellOf(p.Y-eps, side); y <= cellOf(p.Y+eps, side); y++ {
+				for z := cellOf(p.Z-eps, side); z <= cellOf(p.Z+eps, side); z++ {
+					near := run[cellKey{x, y, z}]
+					if len(near) > maxInCell {
+						f.unite(a.i, near[0].i)
+						continue
+					}
+					for _, b := range near {
+						if b.i > a.i && r3.Norm2(r3.Sub(pos[open[a.i]], pos[open[b.i]])) <= eps*eps {
+							f.unite(a.i, b.i)
+						}
+					}
 				}
 			}
 		}
@@ -140,6 +147,9 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 	}
 	return f.groups(open, leave)
 }
+
+// cellOf is the row of cubes that a coordinate is in.
+func cellOf(x, side float64) int64 { return int64(math.Floor(x / side)) }
 
 // compareVec orders places by x, then y, then z.
 func compareVec(a, b r3.Vec) int {

@@ -20,6 +20,7 @@ type shells struct {
 	box      []geom.Box
 	closed   []bool // no open edge, or only holes that cannot change which side is out
 	oneSided []bool
+	holes    []HoleLoop
 }
 
 // findShells labels the shells and makes the facets of each run the same way,
@@ -177,7 +178,8 @@ func (c *cleaner) findOpen(s *shells) {
 		i = j
 	}
 	missing := make([]float64, len(s.closed))
-	for _, h := range Holes(c.tp) {
+	s.holes = Holes(c.tp)
+	for _, h := range s.holes {
 		missing[s.label[h.Tri]] += h.Area
 	}
 	for i := range s.closed {
