@@ -7,7 +7,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"fettle/internal/format/intake"
 	"fettle/internal/shape/mesh"
@@ -238,16 +237,16 @@ func FuzzRead(f *testing.F) {
 	})
 }
 
-// Half a million facets round one edge, as text and binary, in no time.
+// Half a million facets round one edge: a table that grows crowded would not
+// come to an end.
 func TestReadSharedEdge(t *testing.T) {
 	fs := make([]facet, 500_000)
 	for i := range fs {
 		fs[i] = facet{{0, 0, 0}, {0, 0, 1}, {1, float32(i), 0}}
 	}
-	begin := time.Now()
 	p, err := Read(binarySTL("", uint32(len(fs)), fs))
-	if err != nil || len(p.Mesh.Pos) != len(fs)+2 || time.Since(begin) > 10*time.Second {
-		t.Errorf("%v after %v", err, time.Since(begin))
+	if err != nil || len(p.Mesh.Pos) != len(fs)+2 {
+		t.Errorf("%d vertices, %v", len(p.Mesh.Pos), err)
 	}
 }
 

