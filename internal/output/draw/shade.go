@@ -18,7 +18,7 @@ const maxShade = 8192
 
 // Shade renders the mesh from v on white, size pixels along the longer side:
 // low light from the upper left with soft shadows, a pale metal tone, three by
-// three samples to a pixel. Corners of facets that turn by less than 30° are
+// three samples to a pixel, edges drawn over it as thin lines. Corners of facets that turn by less than 30° are
 // shaded as one smooth surface (Gouraud's averaged normals, interpolated as by
 // Phong). The picture is a preview of shape, not of finish.
 func Shade(m *mesh.Mesh, v View, size int) (*image.RGBA, error) {
@@ -63,6 +63,12 @@ func Shade(m *mesh.Mesh, v View, size int) (*image.RGBA, error) {
 	}
 	close(rows)
 	wg.Wait()
+	lines, err := Project(m, v)
+	if err != nil {
+		return nil, err
+	}
+	to := func(p Pt) Pt { return Pt{(p.X - s.x0) / s.px, (p.Y - s.y0) / s.px} }
+	ink(img, lines, to, max(1, float64(size)/600), 0.45)
 	return img, nil
 }
 

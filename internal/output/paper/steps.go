@@ -1,0 +1,338 @@
+package paper
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"fettle"
+	"fettle/internal/output/draw"
+)
+
+// steps is the route, one block a step.
+func (t *traveler) steps() {
+	if t.plan.Verdict != "" {
+		t.sheet.section("Route", 45)
+		t.sheet.flow(prose(sentence(t.plan.Verdict), t.sheet.width(), bodySize, false), nil)
+		t.sheet.y += 1.5
+	} else {
+		t.sheet.section("Route", 40)
+	}
+	for i := range t.plan.Route {
+		t.step(i)
+	}
+}
+
+// cautionW is the width of the caution beside a step, asideGap the space
+// between.
+const (
+	cautionW = 56.0
+	asideGap = 3.0
+)
+
+// step sets one step: head, then what to do and its numbers on the left with the
+// caution on the right, then the blanks. A step that fits on a page is not cut;
+// one that does not is continued under a repeated head.
+func (t *traveler) step(i int) {
+	s, st := t.sheet, t.plan.Route[i]
+	caution := t.caution(i)
+	w := s.width()
+	if len(caution) > 0 {
+		w -= cautionW + asideGap
+	}
+	left := t.stepText(i, w)
+	blanks := grid([]cell{{label: "Done by"}, {label: "Date"}, {label: "Minutes"}, {label: "Ra measured"}, {label: "Pieces good / lost"}}, 5, s.width())
+	head := stepHead(i+1, st.Name, false)
+	again := stepHead(i+1, st.Name, true)
+	whole := head.h + max(height(left), cautionHeight(caution)) + 1.5 + height(blanks) + 4
+	if whole <= s.bottom-s.top-9 {
+		s.keep(whole)
+	} else {
+		s.keep(60)
+	}
+	s.set(head)
+	for {
+		l, c := fits(left, s.room()), fitsCaution(caution, s.room())
+		if l == 0 && c == 0 && (len(left) > 0 || len(caution) > 0) {
+			if s.y <= s.top+9+again.h+0.01 { // even an empty page is too small
+				l, c = min(1, len(left)), min(1, len(caution))
+			}
+		}
+		y := s.y
+		for _, it := range left[:l] {
+			it.put(s.page(), s.left, y, w)
+			y += it.h
+		}
+		if c > 0 {
+			y = max(y, t.cautionBox(caution[:c], s.y))
+		}
+		left, caution = left[l:], caution[c:]
+		s.y = y
+		if len(left) == 0 && len(caution) == 0 {
+			break
+		}
+		s.turn()
+		s.set(again)
+	}
+	s.y += 1.5
+	if height(blanks) > s.room() {
+		s.turn()
+		s.set(again)
+	}
+	s.flow(blanks, nil)
+	s.y += 4
+}
+
+// fits is how many items go into h.
+func fits(items []item, h float64) int {
+	for i, it := range items {
+		if h -= it.h; h < 0 {
+			return i
+		}
+	}
+	return len(items)
+}
+
+// stepHead is the black number and the name of a step.
+func stepHead(n int, name string, again bool) item {
+	const boxW = 11.0
+	if again {
+		name += " (continued)"
+	}
+	return item{9, func(d *draw.Drawing, x, y, w float64) {
+		d.FillRect(0, x, y, boxW, 7.2)
+		d.Texts = append(d.Texts,
+			draw.Text{At: draw.Pt{X: x + boxW/2, Y: y + 5.3}, S: fmt.Sprint(n), Size: headSize, Bold: true, Align: draw.Centre, Shade: 1},
+			draw.Text{At: draw.Pt{X: x + boxW + 2.5, Y: y + 5.3}, S: clip(name, w-boxW-2.5, headSize, true), Size: headSize, Bold: true})
+		d.Stroke(ruleStrong, draw.Pt{X: x, Y: y + 7.2}, draw.Pt{X: x + w, Y: y + 7.2})
+	}}
+}
+
+// stepText is the left side of a step.
+func (t *traveler) stepText(i int, w float64) []item {
+	st := t.plan.Route[i]
+	items := prose(sentence(st.Do), w, bodySize, false)
+	cols := 3
+	if w > 150 {
+		cols = 5
+	}
+	if cells := t.numbers(st); len(cells) > 0 {
+		items = append(items, gap(1))
+		items = append(items, grid(cells, cols, w)...)
+	}
+	if st.Pass != nil {
+		items = append(append(items, gap(1)), prose(passSays(*st.Pass, t.sys), w, bodySize, false)...)
+	}
+	if st.Rub != nil {
+		items = append(append(items, gap(1)), prose(rubSays(*st.Rub, t.sys), w, bodySize, false)...)
+	}
+	if c := t.chargeOf(i); c != nil {
+		items = append(items, gap(1))
+		items = append(items, grid(chargeCells(*c, t.sys), cols, w)...)
+		items = append(items, t.jams(*c, w)...)
+	}
+	if st.Look != "" {
+		items = append(append(items, gap(1)), lead("Look for:", sentence(st.Look), w, bodySize)...)
+	}
+	if len(st.Why) > 0 {
+		var why []string
+		for _, y := range st.Why {
+			why = append(why, sentence(y))
+		}
+		items = append(append(items, gap(0.8)), lead("Why:", strings.Join(why, " "), w, noteSize)...)
+	}
+	return items
+}
+
+// numbers are the predictions of a step.
+func (t *traveler) numbers(st fettle.Step) []cell {
+	var cells []cell
+	add := func(label string, e fettle.Estimate, show func(float64) string) {
+		if c, ok := estimate(label, e, show); ok {
+			cells = append(cells, c)
+		}
+	}
+	add("At it, the lot", st.MinutesAttended, fettle.Minutes)
+	add("On its own, the lot", st.MinutesAlone, fettle.Minutes)
+	if st.Kind != fettle.StepWash && st.Kind != fettle.StepInspect {
+		add("Leaves Ra", st.RaUM, t.sys.Height)
+		add("Takes off", st.RemovedUM, t.sys.Fine)
+		add("Edge radius after", st.EdgeRadiusUM, t.sys.Fine)
+	}
+	return cells
+}
+
+// chargeOf is the charge of step i, from the step or from the plan's list.
+func (t *traveler) chargeOf(i int) *fettle.Charge {
+	st := t.plan.Route[i]
+	if st.Charge != nil {
+		return st.Charge
+	}
+	if st.Kind != fettle.StepTumble {
+		return nil
+	}
+	for k := range t.plan.Charges {
+		if t.plan.Charges[k].Step == i {
+			return &t.plan.Charges[k]
+		}
+	}
+	return nil
+}
+
+func passSays(p fettle.Pass, sys fettle.System) string {
+	way := "one way"
+	if p.Crossed {
+		way = "crossed"
+	}
+	s := fmt.Sprintf("Cutter %s, %s apart, %s, %.0f rpm, %s. Cusps %s high", p.Cutter, sys.Length(p.StepoverMM), way, p.SpindleRPM, feed(sys, p.FeedMMMin), sys.Height(p.CuspUM))
+	if p.FeedMarkUM > 0 {
+		s += ", feed marks " + sys.Height(p.FeedMarkUM)
+	}
+	if p.FacetMM > 0 {
+		s += fmt.Sprintf(", facets every %s", sys.Length(p.FacetMM))
+	}
+	if p.Reach > 0 && p.Reach < 0.995 {
+		s += "; it reaches " + percent(p.Reach) + " of the face"
+	}
+	return s + "."
+}
+
+func rubSays(r fettle.Rub, sys fettle.System) string {
+	how := "dry"
+	if r.Wet {
+		how = "wet"
+	}
+	s := r.Grit + " on a " + first(r.Block, "block") + ", " + how
+	if given(r.TakeOffUM) {
+		s += ", to take off " + sys.Fine(r.TakeOffUM.Value) + " (" + between(sys.Fine(r.TakeOffUM.Low), sys.Fine(r.TakeOffUM.High)) + ")"
+	}
+	s += fmt.Sprintf("; stroke at %.0f° on the face", r.StrokeDeg)
+	if given(r.PaperCM2) {
+		s += "; paper " + sys.Area(100*r.PaperCM2.Value) + " a piece"
+	}
+	return s + "."
+}
+
+// chargeCells are the numbers of a charge.
+func chargeCells(c fettle.Charge, sys fettle.System) []cell {
+	cells := []cell{
+		{label: "Vessel", value: first(c.Vessel, "not said")},
+		{label: "Media", value: first(c.Media, "not said")},
+		{label: "Loads", value: fmt.Sprintf("%d × %s", max(1, c.Loads), count(c.PartsPerLoad, "part", "parts"))},
+		{label: "Media in", value: sys.Liquid(c.MediaL), note: sys.Mass(1000 * c.MediaKg)},
+		{label: "Fill", value: percent(c.FillShare), note: fmt.Sprintf("of the vessel; media to parts %.0f : 1", c.MediaToParts)},
+	}
+	add := func(label string, e fettle.Estimate, show func(float64) string) {
+		if k, ok := estimate(label, e, show); ok {
+			cells = append(cells, k)
+		}
+	}
+	add("Water", c.WaterL, sys.Liquid)
+	add(first(c.Compound, "Compound"), c.CompoundML, func(ml float64) string { return millilitres(sys, ml) })
+	if c.RPM > 0 {
+		k := cell{label: "Speed", value: fmt.Sprintf("%.0f rpm", c.RPM)}
+		if c.CriticalRPM > 0 {
+			k.note = percent(c.RPM/c.CriticalRPM) + " of critical"
+		}
+		cells = append(cells, k)
+	}
+	add("Run for", c.Hours, hours)
+	for _, k := range []struct {
+		label string
+		h     float64
+	}{{"First look after", c.FirstLookH}, {"Open to vent every", c.VentEveryH}, {"Fresh liquid every", c.ChangeLiquidH}} {
+		if k.h > 0 && finite(k.h) {
+			cells = append(cells, cell{label: k.label, value: hours(k.h)})
+		}
+	}
+	return append(cells, cell{label: "Started at"}, cell{label: "Stopped at"})
+}
+
+func millilitres(sys fettle.System, ml float64) string {
+	if sys == fettle.Inch {
+		return fmt.Sprintf("%.2g fl oz", ml/29.5735295625)
+	}
+	return fmt.Sprintf("%.0f ml", ml)
+}
+
+// jams names openings in which media may lodge, each once at its worst.
+func (t *traveler) jams(c fettle.Charge, w float64) []item {
+	worst := map[string]fettle.Jam{}
+	var order []string
+	for _, j := range c.Jams {
+		if j.Chance.P < 0.01 {
+			continue
+		}
+		old, ok := worst[j.Opening]
+		if !ok {
+			order = append(order, j.Opening)
+		}
+		if !ok || j.Chance.P > old.Chance.P {
+			worst[j.Opening] = j
+		}
+	}
+	if len(order) == 0 {
+		return nil
+	}
+	var says []string
+	for _, o := range order {
+		j := worst[o]
+		says = append(says, fmt.Sprintf("%s (%s chance with %s media)", o, j.Chance.Word, first(j.State, "such")))
+	}
+	return append([]item{gap(1)}, lead("Media may jam in:", sentence(strings.Join(says, ", ")+"; count the openings clear after every load"), w, bodySize)...)
+}
+
+// caution is the text of the caution beside step i, wrapped for its box.
+func (t *traveler) caution(i int) []string {
+	st := t.plan.Route[i]
+	says := st.Caution
+	if strings.TrimSpace(says) == "" {
+		var all []string
+		for _, c := range t.plan.Cautions {
+			if slices.Contains(c.Steps, st.Name) {
+				all = append(all, sentence(c.Says))
+			}
+		}
+		says = strings.Join(all, " ")
+	}
+	return wrap(sentence(says), cautionW-2*cautionPad, bodySize, false)
+}
+
+const (
+	cautionPad  = 2.4
+	cautionHead = 11.5
+)
+
+func cautionHeight(lines []string) float64 {
+	if len(lines) == 0 {
+		return 0
+	}
+	return cautionHead + float64(len(lines))*leading(bodySize) + cautionPad
+}
+
+func fitsCaution(lines []string, h float64) int {
+	for n := len(lines); n > 0; n-- {
+		if cautionHeight(lines[:n]) <= h {
+			return n
+		}
+	}
+	return 0
+}
+
+// cautionBox sets the caution at the right edge from y down and returns where it
+// ends.
+func (t *traveler) cautionBox(lines []string, y float64) float64 {
+	s := t.sheet
+	d := s.page()
+	x, h := s.right-cautionW, cautionHeight(lines)
+	const rule = 0.9
+	d.Rect(rule, x+rule/2, y+rule/2, cautionW-rule, h-rule)
+	d.Add(draw.Warning(7.6), x+cautionPad, y+1.9)
+	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + cautionPad + 11, Y: y + 7.8}, S: "CAUTION", Size: headSize, Bold: true})
+	at := y + cautionHead
+	for _, l := range lines {
+		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + cautionPad, Y: at + 0.95*bodySize}, S: l, Size: bodySize})
+		at += leading(bodySize)
+	}
+	return y + h
+}
