@@ -9,7 +9,6 @@ var apart = map[string]string{
 	"regr_3429812.obj":   "a quadrilateral that is not flat, whose area depends on the diagonal that is cut along",
 	"number_formats.obj": "some coordinates are no numbers (3.1+e2), which VTK takes for 3.1",
 	"malformed.obj":      "polygons name vertices that are not there, which VTK leaves out",
-	"Wuson.ply":          "a line of the head begins with no word of the format, which VTK passes over",
 }
 
 // concave names files with a flat polygon that VTK reads but cannot cut into

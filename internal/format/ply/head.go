@@ -78,6 +78,7 @@ type head struct {
 	elements []*element
 	body     []byte
 	line     int // of the body's start
+	notes    []string
 }
 
 // maxProps bounds what a head may declare.
@@ -146,7 +147,12 @@ func readHead(data []byte) (*head, error) {
 			}
 			return h, nil
 		default:
-			return nil, fail("%q is not known in the head", intake.Printable(w))
+			// Some programs forget the word comment. What follows decides whether
+			// the body can be read, so the line is passed over, out loud.
+			if props++; props > maxProps {
+				return nil, fail("%q is not known in the head", intake.Printable(w))
+			}
+			h.notes = append(h.notes, fmt.Sprintf("line %d of the head begins with %q, which is not a word of the format; it was taken as a comment", t.Line, intake.Printable(w)))
 		}
 		if len(h.elements) > maxProps {
 			return nil, fail("there are too many kinds of elements")

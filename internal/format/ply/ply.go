@@ -66,7 +66,7 @@ func Read(data []byte) (*intake.Part, error) {
 		}
 		return nil, &intake.Fault{Format: r.format, What: what, Try: "export the surface instead"}
 	}
-	return &intake.Part{Format: r.format, Mesh: r.mesh, Notes: r.poly.Notes()}, nil
+	return &intake.Part{Format: r.format, Mesh: r.mesh, Notes: append(h.notes, r.poly.Notes()...)}, nil
 }
 
 // reader walks the body.

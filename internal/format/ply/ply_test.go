@@ -228,3 +228,14 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// A line of the head that lacks the word comment is passed over out loud: files
+// from real programs have it.
+func TestForgottenCommentIsPassedOver(t *testing.T) {
+	text := "ply\nformat ascii 1.0\nMade by hand\nelement vertex 3\nproperty float x\nproperty float y\nproperty float z\n" +
+		"element face 1\nproperty list uchar int vertex_indices\nend_header\n0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n"
+	p, err := Read([]byte(text))
+	if err != nil || len(p.Mesh.Tri) != 1 || len(p.Notes) != 1 || !strings.Contains(p.Notes[0], `line 3 of the head begins with "Made"`) {
+		t.Errorf("read as %+v, %v", p, err)
+	}
+}
