@@ -83,6 +83,14 @@ func (s System) Volume(mm3 float64) string {
 	return sig(mm3/1000, 3) + " cm³"
 }
 
+// Feed shows a feed: millimetres or inches a minute.
+func (s System) Feed(mmMin float64) string {
+	if s == Inch {
+		return sig(mmMin/MMPerInch, 2) + " in a minute"
+	}
+	return sig(mmMin, 2) + " mm a minute"
+}
+
 // Mass shows grams, kilograms, ounces or pounds.
 func (s System) Mass(g float64) string {
 	switch {

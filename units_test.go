@@ -19,6 +19,8 @@ func TestSystemShows(t *testing.T) {
 		{Metric.Area(2856), "28.6 cm²"},
 		{Inch.Area(645.16), "1.00 in²"},
 		{Inch.Volume(16387.064), "1.00 in³"},
+		{Metric.Feed(1400), "1400 mm a minute"},
+		{Inch.Feed(1400), "55 in a minute"},
 		{Metric.Mass(84.2), "84.2 g"},
 		{Inch.Mass(453.59237), "1.00 lb"},
 		{Inch.Liquid(0.946352946), "1.0 qt"},

@@ -90,8 +90,8 @@ func (p *planner) describePass(s *fettle.Step, zone string, c *candidate) {
 		panic("finish: a pass with a cutter that is not there")
 	}
 	s.Name = fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(cutter.Title))
-	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %.0f mm a minute, %s a piece",
-		zone, sys.Length(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, pass.FeedMMMin, fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
+	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %s, %s a piece",
+		zone, sys.Length(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
 	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Length(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
 	s.Why = p.whyPass(c)
 	if pass.FacetDeg > 0.5 {
@@ -108,8 +108,8 @@ func (p *planner) describeRub(s *fettle.Step, zone string) {
 	}
 	lay := s.Marks[0].Lay
 	s.Name = fmt.Sprintf("Sand the %s with %s, %s, on a %s", zone, r.Grit, how, r.Block)
-	s.Do = fmt.Sprintf("Stroke %s until what came before is gone everywhere, %s at the peaks; about %s a piece and %.0f cm² of paper",
-		lay, sys.Fine(r.TakeOffUM.Value), fettle.Minutes(s.MinutesAttended.Value/float64(p.in.Brief.Lot)), r.PaperCM2.Value)
+	s.Do = fmt.Sprintf("Stroke %s until what came before is gone everywhere, %s at the peaks; about %s a piece and %s of paper",
+		lay, sys.Fine(r.TakeOffUM.Value), fettle.Minutes(s.MinutesAttended.Value/float64(p.in.Brief.Lot)), sys.Area(r.PaperCM2.Value*100))
 	s.Look = fmt.Sprintf("only %s scratches, all %s; nothing that crosses them", r.Grit, lay)
 	s.Why = []string{fmt.Sprintf("the grit must cut to the bottom of what came before; its own furrows are about %s deep", sys.Fine(s.Marks[0].DepthUM.Value))}
 	if r.Block == "formed block" {

@@ -34,8 +34,8 @@ func (p *planner) findSides() error {
 			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID,
 			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
 			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
-			Do: fmt.Sprintf("Finish the %s, %s apart; %.0f rpm, %.0f mm a minute, %s a piece",
-				zone, sys.Length(pass.StepoverMM), pass.SpindleRPM, pass.FeedMMMin, fettle.Minutes(choice.Minutes)),
+			Do: fmt.Sprintf("Finish the %s, %s apart; %.0f rpm, %s, %s a piece",
+				zone, sys.Length(pass.StepoverMM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
 			Why:  choice.Why,
 		}
