@@ -3,6 +3,10 @@ package draw
 // TextSize is the em of the lettering of drawings in mm.
 const TextSize = 3.6
 
+// level is the length in mm below which an upright dimension has its text level
+// beside it.
+const level = 8.0
+
 // Across adds a horizontal dimension line at height y from x0 to x1 with its
 // text, and extension lines from the heights from0 and from1 of the measured
 // corners. Where the arrows have no room between, they stand outside and the text
@@ -12,7 +16,8 @@ func (d *Drawing) Across(x0, x1, y, from0, from1 float64, text string, metric Me
 }
 
 // Along adds a vertical dimension line at x from y0 (upper) to y1, like
-// [Drawing.Across]; the text reads from the right.
+// [Drawing.Across]; the text reads from the right, or lies level beside a line
+// shorter than 8 mm.
 func (d *Drawing) Along(y0, y1, x, from0, from1 float64, text string, metric Metric) {
 	d.dimension(true, y0, y1, x, from0, from1, text, metric)
 }
@@ -42,7 +47,7 @@ func (d *Drawing) dimension(upright bool, a0, a1, at, from0, from1 float64, text
 	mid := (a0 + a1) / 2
 	room := a1 - a0
 	switch {
-	case room >= wide+2*arrow+1 || upright && room >= wide+1 && room >= 3*arrow:
+	case room >= wide+2*arrow+1 || upright && room >= level:
 		d.Stroke(WeightThin, pt(a0, at), pt(a1, at))
 		d.Arrow(pt(a0, at), pt(a1, at))
 		d.Arrow(pt(a1, at), pt(a0, at))
@@ -54,9 +59,12 @@ func (d *Drawing) dimension(upright bool, a0, a1, at, from0, from1 float64, text
 		d.Arrow(pt(a0, at), pt(a0-tail, at))
 		d.Arrow(pt(a1, at), pt(a1+tail, at))
 		if upright {
-			// Level text below the tail is easier to read than a turned one.
+			// Level text beside it, on the side away from the part.
 			d.Stroke(WeightThin, pt(a1, at), pt(a1+tail, at))
-			t.At = Pt{at, a1 + tail + Ascent*TextSize + 0.3}
+			t.Align, t.At = Right, Pt{at - 1.2, mid + 0.3*TextSize}
+			if at > from0 {
+				t.Align, t.At.X = Left, at+1.2
+			}
 			d.Texts = append(d.Texts, t)
 			return
 		}

@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"fettle"
@@ -30,16 +31,23 @@ type PanelOptions struct {
 	Metric        Metric // nil: [Em]
 }
 
-// scales are the recommended scales of ISO 5455, largest first, with steps
-// between for small paper left out.
-var scales = []float64{50, 20, 10, 5, 2, 1, 1. / 2, 1. / 5, 1. / 10, 1. / 20, 1. / 50, 1. / 100, 1. / 200, 1. / 500, 1. / 1000}
+// scales are the scales of ISO 5455 (1, 2, 5 and their tens), largest first,
+// with 1.5 and 3 between so that a small panel is not left half empty.
+var scales = []float64{50, 30, 20, 15, 10, 5, 3, 2, 1.5, 1, 1 / 1.5, 1. / 2, 1. / 3, 1. / 5, 1. / 10, 1. / 15, 1. / 20, 1. / 30, 1. / 50, 1. / 100, 1. / 200, 1. / 500, 1. / 1000}
 
 // ScaleName is the scale as drawings write it: "1:2".
 func ScaleName(k float64) string {
+	whole := func(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
 	if k >= 1 {
-		return fmt.Sprintf("%.0f:1", k)
+		return whole(k) + ":1"
 	}
-	return fmt.Sprintf("1:%.0f", 1/k)
+	return "1:" + whole(1/k)
+}
+
+// bare is a length without its unit, which a drawing names once.
+func bare(sys fettle.System, mm float64) string {
+	s, _, _ := strings.Cut(sys.Length(mm), " ")
+	return s
 }
 
 const (
@@ -105,13 +113,13 @@ func (p *panel) main(v View) error {
 	if notesW > 0 {
 		notesW += 6
 	}
-	size := p.opt.Display.Length
+	size := func(mm float64) string { return bare(p.opt.Display, mm) }
 	thick := size(ef.W())
 	if below {
 		thick = size(ef.H())
 	}
 	thickW := max(10, p.opt.Metric(thick, TextSize, false)+8)
-	const left = dimGap + TextSize + 2 // the upright dimension
+	left := dimGap + TextSize + 2 // the upright dimension
 	// The room that does not scale, and what does.
 	fixedW, fixedH := left+notesW+2, labelH+dimGap+6
 	w, h := pf.W(), pf.H()
@@ -122,16 +130,25 @@ func (p *panel) main(v View) error {
 		fixedW += column + thickW
 		w += ef.W()
 	}
-	k := fit(w, h, p.opt.Width*0.66-fixedW, p.opt.Height-fixedH)
 	tick := 0.0
 	if p.pv.Texture != "" {
 		tick = 9
-		k = fit(w, h, p.opt.Width*0.66-fixedW, p.opt.Height-fixedH-tick)
+	}
+	// The other views want a quarter of the width at least.
+	k := fit(w, h, p.opt.Width*0.73-fixedW, p.opt.Height-fixedH-tick)
+	if k*pf.H() < level { // the dimension's text will lie level, to the left of it
+		more := p.opt.Metric(size(pf.H()), TextSize, false)
+		left += more
+		k = fit(w, h, p.opt.Width*0.73-fixedW-more, p.opt.Height-fixedH-tick)
 	}
 	x0, y0 := left, labelH+tick
 	pw, ph := k*pf.W(), k*pf.H()
 	p.place(plan, pf, k, x0, y0)
-	p.label(x0+pw/2, labelH-2, "from above, "+ScaleName(k))
+	unit := "mm"
+	if p.opt.Display == fettle.Inch {
+		unit = "inch"
+	}
+	p.label(x0+pw/2, labelH-2, "From above, "+ScaleName(k)+", sizes in "+unit)
 	if p.pv.Texture != "" {
 		p.out.Add(Texture(p.pv.Texture, TextSize, true, p.opt.Metric), x0+pw*0.62, y0)
 	}
@@ -142,7 +159,7 @@ func (p *panel) main(v View) error {
 		c.At = Pt{x0 + k*(c.At.X-pf.X0), y0 + k*(c.At.Y-pf.Y0)}
 		c.Rim *= k
 	}
-	p.out.Callouts(notes, x0+pw+6, y0-tick/2, y0+ph+dimGap, p.opt.Metric)
+	p.out.Callouts(notes, x0+pw+6, y0+0.5, y0+max(ph+dimGap-5, 24), p.opt.Metric)
 	if below {
 		ey := y0 + ph + dimGap + column - 6
 		p.place(edge, ef, k, x0, ey)
@@ -152,7 +169,7 @@ func (p *panel) main(v View) error {
 	}
 	ex := x0 + pw + notesW + column - 6
 	p.place(edge, ef, k, ex, y0)
-	p.label(ex+k*ef.W()/2, labelH-2, "edge")
+	p.label(ex+k*ef.W()/2, labelH-2, "Edge")
 	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
 	p.x = ex + k*ef.W() + thickW
 	return nil
@@ -181,7 +198,7 @@ func (p *panel) rest(v View) error {
 	}
 	bf := flatten(p.pv.Mesh, v.Behind()).frame
 	kb := fit(bf.W(), bf.H(), w-1, p.opt.Height-half-labelH-2)
-	p.label(x+w/2, half+labelH-1, "from the back, "+ScaleName(kb))
+	p.label(x+w/2, half+labelH-1, "From the back, "+ScaleName(kb))
 	p.place(back, bf, kb, x+(w-kb*bf.W())/2, half+labelH+1.5)
 	return nil
 }
@@ -202,6 +219,8 @@ func (p *panel) place(d *Drawing, f Frame, k, x, y float64) {
 }
 
 func (p *panel) label(x, y float64, s string) {
+	half := p.opt.Metric(s, TextSize, true) / 2
+	x = min(max(x, half), p.opt.Width-half)
 	p.out.Texts = append(p.out.Texts, Text{At: Pt{x, y}, S: s, Size: TextSize, Align: Centre, Bold: true})
 }
 
@@ -249,17 +268,17 @@ func openingNotes(openings []fettle.Opening, v View, sys fettle.System) []Callou
 	return out
 }
 
-// OpeningSays is an opening as a drawing names it, in one or two short lines:
-// "⌀ 4.20 mm through", "countersunk ⌀ 8.40 mm".
+// OpeningSays is an opening as a drawing names it, in one or two short lines
+// without units: "⌀ 4.20 through", "countersunk ⌀ 8.40".
 func OpeningSays(o fettle.Opening, sys fettle.System) []string {
 	depth := "through"
 	if !o.Through {
-		depth = sys.Length(o.DepthMM) + " deep"
+		depth = bare(sys, o.DepthMM) + " deep"
 	}
 	if o.Kind == fettle.Hole {
-		says := []string{"⌀ " + sys.Length(o.WidthMM) + " " + depth}
+		says := []string{"⌀ " + bare(sys, o.WidthMM) + " " + depth}
 		if o.Form != "" && o.WidestMM > o.WidthMM {
-			says = append(says, o.Form+" ⌀ "+sys.Length(o.WidestMM))
+			says = append(says, o.Form+" ⌀ "+bare(sys, o.WidestMM))
 		}
 		return says
 	}
@@ -267,5 +286,5 @@ func OpeningSays(o fettle.Opening, sys fettle.System) []string {
 	if o.Form != "" {
 		name = o.Form
 	}
-	return []string{name + ", " + depth, sys.Length(o.WidthMM) + " × " + sys.Length(o.LengthMM)}
+	return []string{name + ", " + depth, bare(sys, o.WidthMM) + " × " + bare(sys, o.LengthMM)}
 }

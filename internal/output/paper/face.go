@@ -109,7 +109,7 @@ func wrap(s string, w, size float64, bold bool) []string {
 	var lines []string
 	for _, par := range strings.Split(s, "\n") {
 		line := ""
-		for _, word := range strings.Fields(Clean(par)) {
+		for _, word := range words(par) {
 			for Metric(word, size, bold) > w {
 				// The part of the word that still fits on a line of its own.
 				if line != "" {
@@ -141,6 +141,28 @@ func wrap(s string, w, size float64, bold bool) []string {
 		}
 	}
 	return lines
+}
+
+// words splits at spaces, but keeps a unit with its number.
+func words(s string) []string {
+	var out []string
+	for _, w := range strings.Fields(Clean(s)) {
+		if n := len(out); n > 0 && units[strings.TrimRight(w, ".,;:)")] {
+			if last := out[n-1]; last[len(last)-1] >= '0' && last[len(last)-1] <= '9' {
+				out[n-1] = last + " " + w
+				continue
+			}
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// units are what must not be parted from the number before it.
+var units = map[string]bool{
+	"mm": true, "µm": true, "µin": true, "in": true, "thou": true, "cm²": true, "in²": true, "cm³": true, "in³": true, "%": true,
+	"min": true, "h": true, "s": true, "rpm": true, "mm/min": true, "in/min": true, "l": true, "ml": true, "qt": true,
+	"g": true, "kg": true, "oz": true, "lb": true,
 }
 
 // clip shortens s to one line of width w, with an ellipsis where it had to.

@@ -36,9 +36,6 @@ func grid(cells []cell, n int, w float64) []item {
 		for i, c := range row {
 			widths[i] = unit * float64(min(n, c.columns()))
 		}
-		if used < n { // the last one takes what is left
-			widths[k-1] += unit * float64(n-used)
-		}
 		out = append(out, gridRow(row, widths))
 	}
 	return out

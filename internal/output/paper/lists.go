@@ -77,15 +77,19 @@ func (t *traveler) wallAllowance() float64 {
 
 // allowanceSays names what is left on each zone for the finishing.
 func (t *traveler) allowanceSays() string {
-	ids := make([]string, 0, len(t.plan.AllowanceUM))
-	for id := range t.plan.AllowanceUM {
-		ids = append(ids, id)
-	}
-	slices.Sort(ids)
+	var ids, others []string
 	name := map[string]string{}
 	for _, z := range t.plan.Zones {
 		name[z.ID] = z.Name
+		ids = append(ids, z.ID)
 	}
+	for id := range t.plan.AllowanceUM {
+		if _, ok := name[id]; !ok {
+			others = append(others, id)
+		}
+	}
+	slices.Sort(others)
+	ids = append(ids, others...)
 	var says []string
 	for _, id := range ids {
 		if e := t.plan.AllowanceUM[id]; given(e) {
@@ -121,7 +125,7 @@ func (t *traveler) marks() {
 			if m.Left < 0.05 || !given(m.HeightUM) {
 				continue
 			}
-			rows = append(rows, []string{first(name[z], first(z, "all over")), m.Cause, t.sys.Length(m.WavelengthMM), first(m.Lay, "none"), t.sys.Range(m.HeightUM.Scale(m.Left))})
+			rows = append(rows, []string{first(name[z], first(z, "all over")), m.Cause, t.spacing(m.WavelengthMM), first(m.Lay, "none"), t.sys.Range(m.HeightUM.Scale(m.Left))})
 		}
 	}
 	s := t.sheet
@@ -131,6 +135,14 @@ func (t *traveler) marks() {
 		return
 	}
 	s.table([]string{"Where", "Mark", "Spacing", "Lay", "Height left"}, rows, []float64{1.2, 1.6, 0.9, 1, 1.6})
+}
+
+// spacing is the distance between marks: a length, or finer where it is short.
+func (t *traveler) spacing(mm float64) string {
+	if mm < 0.1 {
+		return t.sys.Fine(1000 * mm)
+	}
+	return t.sys.Length(mm)
 }
 
 // cautions lists every hazard with where to read on.
@@ -143,7 +155,7 @@ func (t *traveler) cautions() {
 	for _, c := range t.plan.Cautions {
 		says := sentence(c.Says)
 		if c.Defer != "" {
-			says += " Read on: " + sentence(c.Defer)
+			says += " Read on: " + strings.TrimSuffix(strings.TrimSpace(c.Defer), ".") + "."
 		}
 		var at []string
 		for i, st := range t.plan.Route {
@@ -151,11 +163,12 @@ func (t *traveler) cautions() {
 				at = append(at, fmt.Sprint(i+1))
 			}
 		}
-		if len(at) > 0 {
+		switch len(at) {
+		case 0:
+		case 1:
+			says += " Step " + at[0] + "."
+		default:
 			says += " Steps " + strings.Join(at, ", ") + "."
-			if len(at) == 1 {
-				says = strings.TrimSuffix(says, " Steps "+at[0]+".") + " Step " + at[0] + "."
-			}
 		}
 		items = append(items, bullet(says, s.width())...)
 	}

@@ -166,7 +166,7 @@ func (t *traveler) running() {
 		d.Stroke(ruleBox, draw.Pt{X: s.left, Y: y - 4}, draw.Pt{X: s.right, Y: y - 4})
 		d.Texts = append(d.Texts,
 			draw.Text{At: draw.Pt{X: s.left, Y: y}, Size: labelSize,
-				S: clip("Brackets hold the range that eight in ten are expected to fall in. Every number is advice: what you see and measure wins.", s.width()-28, labelSize, false)},
+				S: clip("Brackets hold what eight in ten should fall in. What is seen and measured wins.", s.width()-28, labelSize, false)},
 			draw.Text{At: draw.Pt{X: s.right, Y: y}, S: of, Size: bodySize, Bold: true, Align: draw.Right})
 		if i == 0 {
 			continue

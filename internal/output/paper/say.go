@@ -48,12 +48,22 @@ func sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
+	s = capital(s)
 	if last, _ := utf8.DecodeLastRuneInString(s); !strings.ContainsRune(".!?:", last) {
 		s += "."
 	}
 	return s
+}
+
+// capital raises the first letter, but not that of a name from the shelf or
+// the survey such as "hole-1".
+func capital(s string) string {
+	word, _, _ := strings.Cut(s, " ")
+	if s == "" || strings.ContainsAny(word, "0123456789") {
+		return s
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // first gives s, or other when s is empty.

@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"strings"
+
 	"fettle/internal/output/draw"
 )
 
@@ -82,9 +84,7 @@ func prose(s string, w, size float64, bold bool) []item {
 // lead is a paragraph that begins with a bold word or two.
 func lead(word, s string, w, size float64) []item {
 	indent := Metric(word+" ", size, true)
-	// The first line is shorter; wrapping with a placeholder of the same width
-	// keeps it simple: spaces are not wide enough, so the first words are fitted
-	// by hand.
+	// The first line is shorter than the others.
 	lines := wrap(s, w-indent, size, false)
 	if len(lines) == 0 {
 		return nil
@@ -92,11 +92,7 @@ func lead(word, s string, w, size float64) []item {
 	first := lines[0]
 	rest := []item{}
 	if len(lines) > 1 {
-		tail := ""
-		for _, l := range lines[1:] {
-			tail += l + " "
-		}
-		rest = prose(tail, w, size, false)
+		rest = prose(strings.Join(lines[1:], " "), w, size, false)
 	}
 	head := item{leading(size), func(d *draw.Drawing, x, y, _ float64) {
 		d.Texts = append(d.Texts,

@@ -31,7 +31,7 @@ const (
 )
 
 // step sets one step: head, then what to do and its numbers on the left with the
-// caution on the right, then the blanks. A step that fits on a page is not cut;
+// caution on the right, then its charge, then the blanks. A step that fits on a page is not cut;
 // one that does not is continued under a repeated head.
 func (t *traveler) step(i int) {
 	s, st := t.sheet, t.plan.Route[i]
@@ -41,10 +41,12 @@ func (t *traveler) step(i int) {
 		w -= cautionW + asideGap
 	}
 	left := t.stepText(i, w)
+	wide := t.chargeText(i)
 	blanks := grid([]cell{{label: "Done by"}, {label: "Date"}, {label: "Minutes"}, {label: "Ra measured"}, {label: "Pieces good / lost"}}, 5, s.width())
-	head := stepHead(i+1, st.Name, false)
-	again := stepHead(i+1, st.Name, true)
-	whole := head.h + max(height(left), cautionHeight(caution)) + 1.5 + height(blanks) + 4
+	wide = append(append(wide, gap(1.5)), blanks...)
+	head := stepHead(i+1, st.Name, s.width(), false)
+	again := stepHead(i+1, st.Name, s.width(), true)
+	whole := head.h + max(height(left), cautionHeight(caution)) + height(wide)
 	if whole <= s.bottom-s.top-9 {
 		s.keep(whole)
 	} else {
@@ -74,12 +76,7 @@ func (t *traveler) step(i int) {
 		s.turn()
 		s.set(again)
 	}
-	s.y += 1.5
-	if height(blanks) > s.room() {
-		s.turn()
-		s.set(again)
-	}
-	s.flow(blanks, nil)
+	s.flow(wide, []item{again})
 	s.y += 4
 }
 
@@ -94,17 +91,23 @@ func fits(items []item, h float64) int {
 }
 
 // stepHead is the black number and the name of a step.
-func stepHead(n int, name string, again bool) item {
-	const boxW = 11.0
+func stepHead(n int, name string, w float64, again bool) item {
+	const boxW, in = 11.0, 13.5
+	lines := wrap(name, w-in, headSize, true)
 	if again {
-		name += " (continued)"
+		lines = []string{clip(name, w-in-30, headSize, true) + " (continued)"}
 	}
-	return item{9, func(d *draw.Drawing, x, y, w float64) {
-		d.FillRect(0, x, y, boxW, 7.2)
-		d.Texts = append(d.Texts,
-			draw.Text{At: draw.Pt{X: x + boxW/2, Y: y + 5.3}, S: fmt.Sprint(n), Size: headSize, Bold: true, Align: draw.Centre, Shade: 1},
-			draw.Text{At: draw.Pt{X: x + boxW + 2.5, Y: y + 5.3}, S: clip(name, w-boxW-2.5, headSize, true), Size: headSize, Bold: true})
-		d.Stroke(ruleStrong, draw.Pt{X: x, Y: y + 7.2}, draw.Pt{X: x + w, Y: y + 7.2})
+	if len(lines) > 3 {
+		lines = append(lines[:2:2], clip(strings.Join(lines[2:], " "), w-in, headSize, true))
+	}
+	h := 1.2 + leading(headSize)*float64(max(1, len(lines)))
+	return item{h + 1.8, func(d *draw.Drawing, x, y, w float64) {
+		d.FillRect(0, x, y, boxW, h)
+		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + boxW/2, Y: y + 5.3}, S: fmt.Sprint(n), Size: headSize, Bold: true, Align: draw.Centre, Shade: 1})
+		for i, l := range lines {
+			d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + in, Y: y + 5.3 + leading(headSize)*float64(i)}, S: l, Size: headSize, Bold: true})
+		}
+		d.Stroke(ruleStrong, draw.Pt{X: x, Y: y + h}, draw.Pt{X: x + w, Y: y + h})
 	}}
 }
 
@@ -117,19 +120,18 @@ func (t *traveler) stepText(i int, w float64) []item {
 		cols = 5
 	}
 	if cells := t.numbers(st); len(cells) > 0 {
+		n := cols
+		if len(cells) == 4 {
+			n = 4
+		}
 		items = append(items, gap(1))
-		items = append(items, grid(cells, cols, w)...)
+		items = append(items, grid(cells, n, w)...)
 	}
 	if st.Pass != nil {
 		items = append(append(items, gap(1)), prose(passSays(*st.Pass, t.sys), w, bodySize, false)...)
 	}
 	if st.Rub != nil {
 		items = append(append(items, gap(1)), prose(rubSays(*st.Rub, t.sys), w, bodySize, false)...)
-	}
-	if c := t.chargeOf(i); c != nil {
-		items = append(items, gap(1))
-		items = append(items, grid(chargeCells(*c, t.sys), cols, w)...)
-		items = append(items, t.jams(*c, w)...)
 	}
 	if st.Look != "" {
 		items = append(append(items, gap(1)), lead("Look for:", sentence(st.Look), w, bodySize)...)
@@ -142,6 +144,18 @@ func (t *traveler) stepText(i int, w float64) []item {
 		items = append(append(items, gap(0.8)), lead("Why:", strings.Join(why, " "), w, noteSize)...)
 	}
 	return items
+}
+
+// chargeText is the charge of step i, across the whole width; empty for a step
+// without one.
+func (t *traveler) chargeText(i int) []item {
+	c := t.chargeOf(i)
+	if c == nil {
+		return nil
+	}
+	w := t.sheet.width()
+	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
+	return append(items, t.jams(*c, w)...)
 }
 
 // numbers are the predictions of a step.
@@ -216,11 +230,12 @@ func rubSays(r fettle.Rub, sys fettle.System) string {
 // chargeCells are the numbers of a charge.
 func chargeCells(c fettle.Charge, sys fettle.System) []cell {
 	cells := []cell{
-		{label: "Vessel", value: first(c.Vessel, "not said")},
-		{label: "Media", value: first(c.Media, "not said")},
-		{label: "Loads", value: fmt.Sprintf("%d × %s", max(1, c.Loads), count(c.PartsPerLoad, "part", "parts"))},
+		{label: "Vessel", value: first(c.Vessel, "not said"), span: 2},
+		{label: "Media", value: first(c.Media, "not said"), span: 2},
+		{label: "Loads", value: fmt.Sprintf("%d × %s", max(1, c.Loads), count(c.PartsPerLoad, "part", "parts")), span: 2},
 		{label: "Media in", value: sys.Liquid(c.MediaL), note: sys.Mass(1000 * c.MediaKg)},
-		{label: "Fill", value: percent(c.FillShare), note: fmt.Sprintf("of the vessel; media to parts %.0f : 1", c.MediaToParts)},
+		{label: "Fill", value: percent(c.FillShare), note: "of the vessel"},
+		{label: "Media to parts", value: fmt.Sprintf("%.0f : 1", c.MediaToParts), note: "by volume"},
 	}
 	add := func(label string, e fettle.Estimate, show func(float64) string) {
 		if k, ok := estimate(label, e, show); ok {
@@ -228,7 +243,7 @@ func chargeCells(c fettle.Charge, sys fettle.System) []cell {
 		}
 	}
 	add("Water", c.WaterL, sys.Liquid)
-	add(first(c.Compound, "Compound"), c.CompoundML, func(ml float64) string { return millilitres(sys, ml) })
+	add(capital(first(c.Compound, "Compound")), c.CompoundML, func(ml float64) string { return millilitres(sys, ml) })
 	if c.RPM > 0 {
 		k := cell{label: "Speed", value: fmt.Sprintf("%.0f rpm", c.RPM)}
 		if c.CriticalRPM > 0 {
