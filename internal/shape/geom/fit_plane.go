@@ -36,7 +36,11 @@ func FitPlane(pts []r3.Vec, hint r3.Vec) (s Surface, ok bool) {
 // more: first the linear fit of |p|² (Eberly, "Least Squares Fitting of Data by
 // Linear or Quadratic Structures", 2021, §5), then Gauss–Newton on the true
 // distances (Shakarji 1998, §3.5). ok is false for points on a plane.
-func FitSphere(pts []r3.Vec) (s Surface, ok bool) {
+func FitSphere(pts []r3.Vec) (s Surface, ok bool) { return TrySphere(pts, math.Inf(1)) }
+
+// TrySphere is [FitSphere] that gives up, with ok false, once it is plain that
+// the root-mean-square distance will stay above within.
+func TrySphere(pts []r3.Vec, within float64) (s Surface, ok bool) {
 	if len(pts) < 4 {
 		return s, false
 	}
@@ -60,9 +64,9 @@ func FitSphere(pts []r3.Vec) (s Surface, ok bool) {
 	}
 	o := r3.Vec{X: x[0], Y: x[1], Z: x[2]}
 	s = Surface{Kind: Sphere, At: r3.Add(c, r3.Scale(scale, o)), Radius: scale * math.Sqrt(max(0, x[3]+r3.Norm2(o)))}
-	ok = refine(pts, &s, 4, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
+	ok = refine(pts, &s, 4, within, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
 		q := r3.Sub(p, s.At)
-		d := r3.Norm(q)
+		d := norm(q)
 		if d > 0 {
 			row[0], row[1], row[2] = -q.X/d, -q.Y/d, -q.Z/d
 		}
@@ -77,8 +81,10 @@ func FitSphere(pts []r3.Vec) (s Surface, ok bool) {
 
 // refine improves s by Gauss–Newton steps with Levenberg's damping until they
 // no longer help. row gives a point's distance and its derivatives by the
-// unknowns, move applies a step.
-func refine(pts []r3.Vec, s *Surface, n int,
+// unknowns, move applies a step. It returns false where the points determine
+// nothing, and where their root-mean-square distance is above within and the
+// steps no longer halve it.
+func refine(pts []r3.Vec, s *Surface, n int, within float64,
 	row func(*Surface, r3.Vec, *[maxUnknowns]float64) float64,
 	move func(*Surface, *[maxUnknowns]float64)) bool {
 	cost := func(s *Surface) float64 {
@@ -91,6 +97,7 @@ func refine(pts []r3.Vec, s *Surface, n int,
 		return sum
 	}
 	lambda, now := 0.0, cost(s)
+	enough := within * within * float64(len(pts))
 	for iter := 0; iter < 40 && now > 0; iter++ {
 		eq := normalEq{n: n}
 		for _, p := range pts {
@@ -110,6 +117,9 @@ func refine(pts []r3.Vec, s *Surface, n int,
 		move(&try, &x)
 		c := cost(&try)
 		if !(c < now) {
+			if now > 4*enough {
+				return false
+			}
 			if lambda > 1e3 || (lambda > 0 && c < now*(1+1e-9)) || iter > 30 {
 				break
 			}
@@ -119,6 +129,9 @@ func refine(pts []r3.Vec, s *Surface, n int,
 			lambda = max(1e-6, 10*lambda)
 			continue
 		}
+		if c > enough && c > now/2 {
+			return false
+		}
 		gain := now - c
 		*s, now = try, c
 		lambda /= 10
@@ -126,7 +139,7 @@ func refine(pts []r3.Vec, s *Surface, n int,
 			break
 		}
 	}
-	if math.IsNaN(now) || math.IsInf(now, 0) {
+	if math.IsNaN(now) || math.IsInf(now, 0) || now > enough {
 		return false
 	}
 	s.measure(pts)

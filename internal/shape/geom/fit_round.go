@@ -25,6 +25,12 @@ func AxisOf(normals []r3.Vec) (axis r3.Vec, even, spread float64) {
 // plane across it, then Gauss–Newton over two tilts, two shifts and the radius
 // (Shakarji 1998, §3.6; Eberly, "Fitting 3D Data with a Cylinder", 2003).
 func FitCylinder(pts []r3.Vec, axis r3.Vec) (s Surface, ok bool) {
+	return TryCylinder(pts, axis, math.Inf(1))
+}
+
+// TryCylinder is [FitCylinder] that gives up, with ok false, once it is plain
+// that the root-mean-square distance will stay above within.
+func TryCylinder(pts []r3.Vec, axis r3.Vec, within float64) (s Surface, ok bool) {
 	if len(pts) < 5 || r3.Norm(axis) == 0 {
 		return s, false
 	}
@@ -34,12 +40,13 @@ func FitCylinder(pts []r3.Vec, axis r3.Vec) (s Surface, ok bool) {
 		return s, false
 	}
 	s = Surface{Kind: Cylinder, At: at, Axis: axis, Radius: radius}
-	ok = refine(pts, &s, 5, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
-		e1, e2 := frame(s.Axis)
+	var fr framed
+	ok = refine(pts, &s, 5, within, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
+		e1, e2 := fr.of(s.Axis)
 		q := r3.Sub(p, s.At)
 		z := r3.Dot(q, s.Axis)
 		w := r3.Sub(q, r3.Scale(z, s.Axis))
-		rho := r3.Norm(w)
+		rho := norm(w)
 		c1, c2 := 0.0, 0.0
 		if rho > 0 {
 			c1, c2 = r3.Dot(w, e1)/rho, r3.Dot(w, e2)/rho
@@ -62,6 +69,12 @@ func FitCylinder(pts []r3.Vec, axis r3.Vec) (s Surface, ok bool) {
 // lie on a circle whose plane is across it; and every tangent plane passes
 // through the tip of the cone.
 func FitCone(pts, normals, touch []r3.Vec) (s Surface, ok bool) {
+	return TryCone(pts, normals, touch, math.Inf(1))
+}
+
+// TryCone is [FitCone] that gives up, with ok false, once it is plain that the
+// root-mean-square distance will stay above within.
+func TryCone(pts, normals, touch []r3.Vec, within float64) (s Surface, ok bool) {
 	if len(pts) < 6 || len(normals) < 3 {
 		return s, false
 	}
@@ -87,23 +100,24 @@ func FitCone(pts, normals, touch []r3.Vec) (s Surface, ok bool) {
 	if half < 1e-5 || half > math.Pi/2-1e-3 {
 		return s, false
 	}
-	return refineCone(pts, tip, axis, half)
+	return refineCone(pts, tip, axis, half, within)
 }
 
 // refineCone works from the point of the axis beside the points, where the
 // unknowns are independent also for a slim cone whose tip is far away.
-func refineCone(pts []r3.Vec, tip, axis r3.Vec, half float64) (s Surface, ok bool) {
+func refineCone(pts []r3.Vec, tip, axis r3.Vec, half, within float64) (s Surface, ok bool) {
 	mid := centroid(pts)
 	h := r3.Dot(r3.Sub(mid, tip), axis)
 	// Inside the refinement At is that point and Radius the distance from it to
 	// the cone's surface.
 	s = Surface{Kind: Free, At: r3.Add(tip, r3.Scale(h, axis)), Axis: axis, Radius: h * math.Sin(half), HalfAngle: half}
-	ok = refine(pts, &s, 6, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
-		e1, e2 := frame(s.Axis)
+	var fr framed
+	ok = refine(pts, &s, 6, within, func(s *Surface, p r3.Vec, row *[maxUnknowns]float64) float64 {
+		e1, e2 := fr.of(s.Axis)
 		q := r3.Sub(p, s.At)
 		z := r3.Dot(q, s.Axis)
 		w := r3.Sub(q, r3.Scale(z, s.Axis))
-		rho := r3.Norm(w)
+		rho := norm(w)
 		w1, w2 := r3.Dot(w, e1), r3.Dot(w, e2)
 		c1, c2 := 0.0, 0.0
 		if rho > 0 {
@@ -171,7 +185,26 @@ func frame(axis r3.Vec) (e1, e2 r3.Vec) {
 	return e1, r3.Cross(axis, e1)
 }
 
+// framed remembers the frame of the last axis.
+type framed struct{ axis, e1, e2 r3.Vec }
+
+func (f *framed) of(axis r3.Vec) (e1, e2 r3.Vec) {
+	if axis != f.axis {
+		f.axis = axis
+		f.e1, f.e2 = frame(axis)
+	}
+	return f.e1, f.e2
+}
+
 // alongTo is the point of the axis nearest to p.
 func alongTo(s Surface, p r3.Vec) r3.Vec {
 	return r3.Add(s.At, r3.Scale(r3.Dot(r3.Sub(p, s.At), s.Axis), s.Axis))
+}
+
+// FitConeFrom is FitCone begun from a cone that is nearly right.
+func FitConeFrom(pts []r3.Vec, near Surface) (s Surface, ok bool) {
+	if len(pts) < 6 || near.Kind != Cone {
+		return s, false
+	}
+	return refineCone(pts, near.At, near.Axis, near.HalfAngle, math.Inf(1))
 }
