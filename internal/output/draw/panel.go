@@ -61,17 +61,21 @@ const (
 // fits. Its top left corner is (0, 0) and nothing in it lies outside Width ×
 // Height.
 func Panel(pv PartView, opt PanelOptions) (*Drawing, error) {
+	return (&panel{pv: pv, opt: opt, out: &Drawing{}, depth: depthSize}).draw()
+}
+
+func (p *panel) draw() (*Drawing, error) {
+	opt := &p.opt
 	if !(opt.Width >= 100) || !(opt.Height >= 60) || opt.Width > 2000 || opt.Height > 2000 {
 		return nil, fettle.Errorf(fettle.Invalid, "a drawing panel of %.0f × %.0f mm cannot be drawn; give at least 100 × 60 mm", opt.Width, opt.Height)
 	}
 	if opt.Metric == nil {
 		opt.Metric = Em
 	}
-	if err := check(pv.Mesh); err != nil {
+	if err := check(p.pv.Mesh); err != nil {
 		return nil, err
 	}
-	p := &panel{pv: pv, opt: opt, out: &Drawing{}}
-	above := FromAbove(pv.Up)
+	above := FromAbove(p.pv.Up)
 	if err := p.main(above); err != nil {
 		return nil, err
 	}
@@ -82,13 +86,15 @@ type panel struct {
 	pv  PartView
 	opt PanelOptions
 	out *Drawing
+	// depth is the resolution of the depth maps.
+	depth int
 	// x is where the views on the right may begin.
 	x float64
 }
 
 // main draws the plan with its edge view, dimensions and callouts.
 func (p *panel) main(v View) error {
-	plan, err := Project(p.pv.Mesh, v)
+	plan, err := project(p.pv.Mesh, v, p.depth)
 	if err != nil {
 		return err
 	}
@@ -98,7 +104,7 @@ func (p *panel) main(v View) error {
 	if below {
 		edgeView = v.FromBelow()
 	}
-	edge, err := Project(p.pv.Mesh, edgeView)
+	edge, err := project(p.pv.Mesh, edgeView, p.depth)
 	if err != nil {
 		return err
 	}
@@ -148,7 +154,7 @@ func (p *panel) main(v View) error {
 	if p.opt.Display == fettle.Inch {
 		unit = "inch"
 	}
-	p.label(x0+pw/2, labelH-2, "From above, "+ScaleName(k)+", sizes in "+unit)
+	named := p.label(x0+pw/2, labelH-2, "From above, "+ScaleName(k)+", sizes in "+unit)
 	if p.pv.Texture != "" {
 		p.out.Add(Texture(p.pv.Texture, TextSize, true, p.opt.Metric), x0+pw*0.62, y0)
 	}
@@ -167,7 +173,7 @@ func (p *panel) main(v View) error {
 		p.x = x0 + pw + max(notesW, thickW)
 		return nil
 	}
-	ex := x0 + pw + notesW + column - 6
+	ex := max(x0+pw+notesW+column-6, named+4)
 	p.place(edge, ef, k, ex, y0)
 	p.label(ex+k*ef.W()/2, labelH-2, "Edge")
 	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
@@ -184,7 +190,7 @@ func (p *panel) rest(v View) error {
 	}
 	x := p.x + 3
 	half := p.opt.Height * 0.48
-	ob, err := Project(p.pv.Mesh, v.Oblique())
+	ob, err := project(p.pv.Mesh, v.Oblique(), p.depth)
 	if err != nil {
 		return err
 	}
@@ -192,7 +198,7 @@ func (p *panel) rest(v View) error {
 	k := min((w-1)/of.W(), (half-labelH-1)/of.H())
 	p.place(ob, of, k, x+(w-k*of.W())/2, labelH+(half-labelH-k*of.H())/2)
 
-	back, err := Project(p.pv.Mesh, v.Behind())
+	back, err := project(p.pv.Mesh, v.Behind(), p.depth)
 	if err != nil {
 		return err
 	}
@@ -218,10 +224,13 @@ func (p *panel) place(d *Drawing, f Frame, k, x, y float64) {
 	}
 }
 
-func (p *panel) label(x, y float64, s string) {
+// label names a view, its middle at x where the panel's borders allow, and
+// returns where the text ends.
+func (p *panel) label(x, y float64, s string) float64 {
 	half := p.opt.Metric(s, TextSize, true) / 2
 	x = min(max(x, half), p.opt.Width-half)
 	p.out.Texts = append(p.out.Texts, Text{At: Pt{x, y}, S: s, Size: TextSize, Align: Centre, Bold: true})
+	return x + half
 }
 
 // fit is the largest recommended scale at which w × h goes into the room, and

@@ -29,12 +29,14 @@ const depthSize = 1500
 // Every edge is tested in steps of under a pixel against a depth map of 1500
 // pixels; a line is therefore true to about 1/1000 of the part's size where it
 // dips behind another.
-func Project(m *mesh.Mesh, v View) (*Drawing, error) {
+func Project(m *mesh.Mesh, v View) (*Drawing, error) { return project(m, v, depthSize) }
+
+func project(m *mesh.Mesh, v View, size int) (*Drawing, error) {
 	if err := check(m); err != nil {
 		return nil, err
 	}
 	f := flatten(m, v)
-	d := newDepthMap(f, depthSize)
+	d := newDepthMap(f, size)
 	inner, outer := visible(f, d)
 	out := &Drawing{}
 	tol := 0.2 * d.px
@@ -80,40 +82,91 @@ func visible(f *flat, d *depthMap) (inner, outer []segment) {
 					continue
 				}
 			}
-			rise := slope(f.facing[t])
-			if u >= 0 {
-				rise = max(rise, slope(f.facing[u]))
-			}
 			a, b := tri[k], tri[(k+1)%3]
-			in, out := stretches(f, d, a, b, rise)
+			e := edge{a: a, b: b}
+			e.beside(f, t, tri[(k+2)%3], closed, d.px)
+			if u >= 0 {
+				e.beside(f, int(u), third(f.m.Tri[u], a, b), closed, d.px)
+			}
+			in, out := stretches(f, d, e)
 			inner, outer = append(inner, in...), append(outer, out...)
 		}
 	}
 	return inner, outer
 }
 
-// slope is how fast a facet that faces the eye recedes on paper, 0 for one that
-// does not face it, and limited so that a nearly edge-on facet cannot excuse
-// everything.
-func slope(facing float64) float64 {
-	if facing <= 0 {
-		return 0
+// third is the corner of a triangle that is neither a nor b.
+func third(tri [3]uint32, a, b uint32) uint32 {
+	for _, c := range tri {
+		if c != a && c != b {
+			return c
+		}
 	}
-	return min(4, math.Sqrt(max(0, 1-facing*facing))/facing)
+	return a
+}
+
+// edge is an edge with the places beside it at which to look whether it is
+// hidden: one on each of its facets that could be seen.
+type edge struct {
+	a, b   uint32
+	probes []probe
+}
+
+// probe is a step on paper from the edge onto a facet, how much nearer to the
+// eye the facet is there, and how far the depth map may be off.
+type probe struct {
+	step  Pt
+	rise  float64
+	slack float64
+}
+
+// beside adds a place on facet t, whose corner off the edge is c. Facets of a
+// closed part that look away cannot be seen; those seen edge-on have no place
+// of their own on paper.
+func (e *edge) beside(f *flat, t int, c uint32, closed bool, px float64) {
+	const edgeOn = 1e-6
+	facing := f.facing[t]
+	if closed && facing <= edgeOn || math.Abs(facing) <= edgeOn {
+		return
+	}
+	p, q, r := f.pt[e.a], f.pt[e.b], f.pt[c]
+	dx, dy := q.X-p.X, q.Y-p.Y
+	l := math.Hypot(dx, dy)
+	if l == 0 {
+		return
+	}
+	n := Pt{-dy / l, dx / l}
+	wide := n.X*(r.X-p.X) + n.Y*(r.Y-p.Y)
+	if wide < 0 {
+		n, wide = Pt{-n.X, -n.Y}, -wide
+	}
+	// 1.2 pixels off, but not beyond the middle of a narrow facet. How the facet's
+	// plane climbs there counts in full; the slack for what lies between pixel
+	// centres is limited, or a nearly edge-on facet would excuse everything.
+	away := min(1.2*px, wide/2)
+	const steep = 4
+	normal := f.normal[t]
+	climb := -(r3.Dot(normal, f.view.Right)*n.X - r3.Dot(normal, f.view.Up)*n.Y) / facing
+	slope := min(steep, math.Sqrt(max(0, 1-facing*facing))/math.Abs(facing))
+	e.probes = append(e.probes, probe{
+		step:  Pt{away * n.X, away * n.Y},
+		rise:  away * climb,
+		slack: px*(1.5*slope+1e-3) + 1e-6*math.Abs(f.near[e.a]),
+	})
 }
 
 // stretches tests one edge in steps and returns its visible stretches. A step
-// is visible when the surface around it, over the four pixel centres next to it,
-// is nowhere wholly nearer to the eye, allowing for the rise of the edge's own
-// facets between pixel centres.
-func stretches(f *flat, d *depthMap, a, b uint32, rise float64) (inner, outer []segment) {
-	pa, pb := f.pt[a], f.pt[b]
+// is visible when one of its facets is, right beside it: when the surface around
+// that place, over the four pixel centres next to it, is nowhere wholly nearer
+// to the eye. An edge that only grazes the outline of something before it is
+// hidden by that rule, as it should be.
+func stretches(f *flat, d *depthMap, e edge) (inner, outer []segment) {
+	pa, pb := f.pt[e.a], f.pt[e.b]
 	length := math.Hypot(pb.X-pa.X, pb.Y-pa.Y) / d.px
 	if length < 1e-6 {
 		return nil, nil
 	}
 	n := int(math.Ceil(length/0.75)) + 1
-	slack := 1.5*d.px*rise + 1e-3*d.px + 1e-6*math.Abs(f.near[a])
 	at := func(s float64) Pt { return Pt{pa.X + s*(pb.X-pa.X), pa.Y + s*(pb.Y-pa.Y)} }
 	const (
 		hidden = iota
@@ -123,12 +176,16 @@ func stretches(f *flat, d *depthMap, a, b uint32, rise float64) (inner, outer []
 	state := make([]uint8, n)
 	for i := range state {
 		s := (float64(i) + 0.5) / float64(n)
-		behind := d.behind(d.pixel(at(s)))
-		switch {
-		case math.IsInf(behind, -1):
-			state[i] = border
-		case f.near[a]+s*(f.near[b]-f.near[a])+slack >= behind:
+		p, depth := at(s), f.near[e.a]+s*(f.near[e.b]-f.near[e.a])
+		for _, b := range e.probes {
+			if depth+b.rise+b.slack < d.behind(d.pixel(Pt{p.X + b.step.X, p.Y + b.step.Y})) {
+				continue
+			}
 			state[i] = inside
+			if math.IsInf(d.behind(d.pixel(p)), -1) {
+				state[i] = border
+			}
+			break
 		}
 	}
 	smooth(state)

@@ -17,7 +17,7 @@ func escutcheon(t testing.TB) *mesh.Mesh {
 	var b form.Builder
 	const edge, rise = 4.0, 3.0
 	dome := func(x, y float64) float64 {
-		return edge + rise*math.Sqrt(max(0, 1-0.8*(x*x/(21*21)+y*y/(34*34))/2))*1.0
+		return edge + rise*math.Sqrt(max(0, 1-0.4*(x*x/(21*21)+y*y/(34*34))))
 	}
 	outline := form.Rectangle(r2.Vec{}, 42, 68, 6, 12)
 	low, rim := b.Ring(outline, 0), b.RingOn(outline, dome)
