@@ -31,13 +31,13 @@ func wetCharge(_ *planner, s fettle.Step) bool { return s.Charge != nil && s.Cha
 var hazards = []hazard{
 	{
 		fettle.Caution{
-			ID:    "dust-fire",
-			Says:  "fine dust of this metal burns fiercely, and water thrown on it makes it worse: take dust up where it is made in the way NFPA 484 gives for this metal, keep sparks and other metals' dust apart, store wet sludge in open vented cans and clear it daily, and have an extinguisher for burning metals within reach",
-			Defer: "NFPA 484, the metal's safety data sheet and the local fire code", Basis: "NFPA 484",
+			ID:    metalCaution,
+			Says:  "", // the metal's own, from the shelf
+			Defer: "the metal's safety data sheet and the local fire code; NFPA 484 for metals that burn", Basis: "the shelf's entry of the metal",
 		},
-		"dust of this metal burns: no sparks, no dry heaps, sludge in open cans, an extinguisher for metals within reach",
+		"",
 		func(p *planner, s fettle.Step) bool {
-			return p.mat.DustFire && (s.Kind == fettle.StepRub || s.Kind == fettle.StepDeburr || s.Charge != nil)
+			return p.mat.Caution != "" && (s.Kind == fettle.StepSurface || s.Kind == fettle.StepRub || s.Kind == fettle.StepDeburr || s.Charge != nil)
 		},
 	},
 	{
@@ -126,13 +126,16 @@ func (p *planner) cautions(route fettle.Route) []fettle.Caution {
 		var beside []string
 		for _, h := range hazards {
 			if h.when(p, route[i]) {
-				beside = append(beside, h.short)
+				beside = append(beside, p.beside(h))
 			}
 		}
 		route[i].Caution = strings.Join(beside, "; ")
 	}
 	for _, h := range hazards {
 		c := h.Caution
+		if c.ID == metalCaution {
+			c.Says = p.mat.Caution
+		}
 		for _, s := range route {
 			if h.when(p, s) {
 				c.Steps = append(c.Steps, s.Name)
@@ -143,4 +146,17 @@ func (p *planner) cautions(route fettle.Route) []fettle.Caution {
 		}
 	}
 	return all
+}
+
+// metalCaution is the caution that the shelf keeps with the metal itself.
+const metalCaution = "metal"
+
+// beside is a hazard's short form; of a metal's own caution it is what stands
+// before the first colon.
+func (p *planner) beside(h hazard) string {
+	if h.ID != metalCaution {
+		return h.short
+	}
+	head, _, _ := strings.Cut(p.mat.Caution, ":")
+	return lowerFirst(strings.TrimSpace(head)) + " (see the cautions)"
 }
