@@ -109,16 +109,8 @@ func (p *panel) main(v View) error {
 		return err
 	}
 	ef := flatten(p.pv.Mesh, edgeView).frame
-	notes := openingNotes(p.pv.Openings, v, p.opt.Display)
-	notesW := 0.0
-	for _, n := range notes {
-		for _, s := range n.Says {
-			notesW = max(notesW, p.opt.Metric(s, TextSize, false))
-		}
-	}
-	if notesW > 0 {
-		notesW += 6
-	}
+	notes := openingNotes(p.pv.Openings, v, p.opt.Display, false)
+	notesW := p.columnWidth(notes)
 	size := func(mm float64) string { return bare(p.opt.Display, mm) }
 	thick := size(ef.W())
 	if below {
@@ -160,12 +152,7 @@ func (p *panel) main(v View) error {
 	}
 	p.out.Along(y0, y0+ph, x0-dimGap, x0, x0, size(pf.H()), p.opt.Metric)
 	p.out.Across(x0, x0+pw, y0+ph+dimGap, y0+ph, y0+ph, size(pf.W()), p.opt.Metric)
-	for i := range notes {
-		c := &notes[i]
-		c.At = Pt{x0 + k*(c.At.X-pf.X0), y0 + k*(c.At.Y-pf.Y0)}
-		c.Rim *= k
-	}
-	p.out.Callouts(notes, x0+pw+6, y0+0.5, y0+max(ph+dimGap-5, 24), p.opt.Metric)
+	p.callouts(notes, pf, k, x0, y0, y0+0.5, y0+max(ph+dimGap-5, 24))
 	if below {
 		ey := y0 + ph + dimGap + column - 6
 		p.place(edge, ef, k, x0, ey)
@@ -175,9 +162,10 @@ func (p *panel) main(v View) error {
 	}
 	ex := max(x0+pw+notesW+column-6, named+4)
 	p.place(edge, ef, k, ex, y0)
-	p.label(ex+k*ef.W()/2, labelH-2, "Edge")
+	name := "Edge"
+	named = p.label(max(ex+k*ef.W()/2, named+2+p.opt.Metric(name, TextSize, true)/2), labelH-2, name)
 	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
-	p.x = ex + k*ef.W() + thickW
+	p.x = max(ex+k*ef.W()+thickW, named)
 	return nil
 }
 
@@ -203,10 +191,52 @@ func (p *panel) rest(v View) error {
 		return err
 	}
 	bf := flatten(p.pv.Mesh, v.Behind()).frame
-	kb := fit(bf.W(), bf.H(), w-1, p.opt.Height-half-labelH-2)
+	notes := openingNotes(p.pv.Openings, v.Behind(), p.opt.Display, true)
+	notesW := p.columnWidth(notes)
+	var under []string // where there is no room for a column: below, without leaders
+	if w-notesW < 25 {
+		for _, n := range notes {
+			for _, s := range n.Says {
+				if len(under) < 4 && p.opt.Metric(s, TextSize, false) <= w {
+					under = append(under, s)
+				}
+			}
+		}
+		notes, notesW = nil, 0
+	}
+	const lead = 1.25 * TextSize
+	kb := fit(bf.W(), bf.H(), w-notesW-1, p.opt.Height-half-labelH-3.2-lead*float64(len(under)))
+	bw, bh := kb*bf.W(), kb*bf.H()
+	bx, by := x+(w-notesW-bw)/2, half+labelH+1.5
 	p.label(x+w/2, half+labelH-1, "From the back, "+ScaleName(kb))
-	p.place(back, bf, kb, x+(w-kb*bf.W())/2, half+labelH+1.5)
+	p.place(back, bf, kb, bx, by)
+	p.callouts(notes, bf, kb, bx, by, by, max(by+bh, min(by+24, p.opt.Height)))
+	for i, s := range under {
+		p.out.Texts = append(p.out.Texts, Text{At: Pt{x + w/2, by + bh + 1 + lead*float64(i+1) - 0.25*TextSize}, S: s, Size: TextSize, Align: Centre})
+	}
 	return nil
+}
+
+// columnWidth is how much room callouts need beside a view, 0 for none.
+func (p *panel) columnWidth(notes []Callout) float64 {
+	w := 0.0
+	for _, n := range notes {
+		for _, s := range n.Says {
+			w = max(w, p.opt.Metric(s, TextSize, false)+6)
+		}
+	}
+	return w
+}
+
+// callouts sets notes, whose features are at full size, to the right of a view
+// placed like in place, between heights top and bottom.
+func (p *panel) callouts(notes []Callout, f Frame, k, x, y, top, bottom float64) {
+	for i := range notes {
+		c := &notes[i]
+		c.At = Pt{x + k*(c.At.X-f.X0), y + k*(c.At.Y-f.Y0)}
+		c.Rim *= k
+	}
+	p.out.Callouts(notes, x+k*f.W()+6, top, bottom, p.opt.Metric)
 }
 
 // place puts a view drawn at full size with its frame's corner at (x, y) at
@@ -246,14 +276,15 @@ func fit(w, h, roomW, roomH float64) float64 {
 }
 
 // openingNotes are the callouts of openings that v sees, equal ones named once
-// at the first of them.
-func openingNotes(openings []fettle.Opening, v View, sys fettle.System) []Callout {
+// at the first of them. Through openings are called out from above only: they
+// are left out with behind set.
+func openingNotes(openings []fettle.Opening, v View, sys fettle.System, behind bool) []Callout {
 	var out []Callout
 	count := map[string]int{}
 	index := map[string]int{}
 	for _, o := range openings {
 		facing := r3.Dot(geom.Vec(o.Axis), v.Toward)
-		if !(facing > 0.7 || o.Through && math.Abs(facing) > 0.7) {
+		if !(facing > 0.7 || o.Through && math.Abs(facing) > 0.7) || o.Through && behind {
 			continue
 		}
 		says := OpeningSays(o, sys)
@@ -278,16 +309,16 @@ func openingNotes(openings []fettle.Opening, v View, sys fettle.System) []Callou
 }
 
 // OpeningSays is an opening as a drawing names it, in one or two short lines
-// without units: "⌀ 4.20 through", "countersunk ⌀ 8.40".
+// without units: "Ø 4.20 through", "countersunk Ø 8.40".
 func OpeningSays(o fettle.Opening, sys fettle.System) []string {
 	depth := "through"
 	if !o.Through {
 		depth = bare(sys, o.DepthMM) + " deep"
 	}
 	if o.Kind == fettle.Hole {
-		says := []string{"⌀ " + bare(sys, o.WidthMM) + " " + depth}
+		says := []string{"Ø " + bare(sys, o.WidthMM) + " " + depth}
 		if o.Form != "" && o.WidestMM > o.WidthMM {
-			says = append(says, o.Form+" ⌀ "+bare(sys, o.WidestMM))
+			says = append(says, o.Form+" Ø "+bare(sys, o.WidestMM))
 		}
 		return says
 	}

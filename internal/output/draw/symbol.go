@@ -28,21 +28,6 @@ func (d *Drawing) Circle(weight float64, c Pt, r float64) {
 	d.Lines = append(d.Lines, Line{Pts: pts, Weight: weight, Closed: true})
 }
 
-// Diameter is the diameter sign, a circle with a stroke through it, standing on
-// the baseline at (0, 0) for text of em size; advance is its width.
-func Diameter(size float64) (d *Drawing, advance float64) {
-	d = &Drawing{}
-	cap := 0.73 * size
-	r := 0.36 * cap
-	c := Pt{r + 0.10*size, -cap / 2}
-	w := 0.085 * size
-	d.Circle(w, c, r)
-	s, co := math.Sincos(math.Pi / 3)
-	l := cap * 0.60
-	d.Stroke(w, Pt{c.X - l*co, c.Y + l*s}, Pt{c.X + l*co, c.Y - l*s})
-	return d, 2*r + 0.30*size
-}
-
 // Texture is the graphical symbol of surface texture: two legs at 60° with a
 // bar over them that carries the value. With bar set the short leg is closed
 // across, which asks that material be removed. size is the em of the text. The

@@ -143,10 +143,15 @@ func wrap(s string, w, size float64, bold bool) []string {
 	return lines
 }
 
-// words splits at spaces, but keeps a unit with its number.
+// words splits at spaces, but keeps a unit with its number and a number with
+// its diameter sign.
 func words(s string) []string {
 	var out []string
 	for _, w := range strings.Fields(Clean(s)) {
+		if n := len(out); n > 0 && strings.HasSuffix(out[n-1], "Ø") {
+			out[n-1] += " " + w
+			continue
+		}
 		if n := len(out); n > 0 && units[strings.TrimRight(w, ".,;:)")] {
 			if last := out[n-1]; last[len(last)-1] >= '0' && last[len(last)-1] <= '9' {
 				out[n-1] = last + " " + w

@@ -23,8 +23,8 @@ func TestPopplerReadsTheTraveler(t *testing.T) {
 		page string
 		want []string
 	}{
-		{A4, fettle.Metric, "595.28 x 841.89 pts", []string{"0.50 µm", "(0.30–0.80)", "⌀ 4.20 through", "48.00 × 74.00 × 13.00 mm", "−24.00", "stroke at 90°", "CAUTION", "9f2c4e81d07a"}},
-		{Letter, fettle.Inch, "612 x 792 pts", []string{"20 µin", "⌀ 0.165 through", "−0.945", "thou", "CAUTION"}},
+		{A4, fettle.Metric, "595.28 x 841.89 pts", []string{"0.50 µm", "(0.30–0.80)", "Ø 4.20 through", "48.00 × 74.00 × 13.00 mm", "−24.00", "stroke at 90°", "CAUTION", "9f2c4e81d07a"}},
+		{Letter, fettle.Inch, "612 x 792 pts", []string{"20 µin", "Ø 0.165 through", "−0.945", "thou", "CAUTION"}},
 	} {
 		b, err := Traveler(samplePlan(), plate(t), Options{Size: c.size, Display: c.sys})
 		if err != nil {
