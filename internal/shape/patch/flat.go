@@ -85,10 +85,9 @@ func (p *Patches) byHeight() []int32 {
 // planeGrower grows one flat at a time. The plane is fitted anew each time the
 // flat has doubled, because that of the first triangle is known only near it.
 type planeGrower struct {
-	p     *Patches
-	f     *flats
-	queue []int32
-	pts   []r3.Vec
+	p   *Patches
+	f   *flats
+	pts []r3.Vec
 }
 
 func (g *planeGrower) grow(seed int32) {

@@ -1,0 +1,238 @@
+package survey
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"fettle"
+	"fettle/internal/shape/geom"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+const (
+	leastCorner = 1e-3 // shortest inside corner that is told, as a share of the diagonal
+	// A hollow that turns further than this is the end of a slot or a bore, not a
+	// corner between two faces.
+	fullestCorner = 150.0
+	leastTurn     = 15.0 // degrees that a rounded corner turns at least
+)
+
+// corners lists the inside corners, the tightest first: sharp valleys between
+// faces, and hollow fillets.
+func (s *surveyor) corners(zones []fettle.Zone, openings []fettle.Opening) []fettle.Corner {
+	var out []fettle.Corner
+	for _, b := range s.borders {
+		if c, ok := s.valley(b); ok {
+			c.Zone, c.Opening = s.whose(b.edges, zones, openings)
+			out = append(out, c)
+		}
+	}
+	for f := range s.p.Faces {
+		c, ok := s.fillet(int32(f))
+		if !ok {
+			continue
+		}
+		c.Zone = zones[s.zone[s.p.Faces[f].Tris[len(s.p.Faces[f].Tris)/2]]].ID
+		if o := s.of[f]; o >= 0 {
+			c.Opening = openings[o].ID
+		}
+		out = append(out, c)
+	}
+	grid := func(v float64) float64 { return math.Round(v * 1e3) }
+	slices.SortStableFunc(out, func(a, b fettle.Corner) int {
+		return cmp.Or(cmp.Compare(grid(a.RadiusMM), grid(b.RadiusMM)), cmp.Compare(grid(b.LengthMM), grid(a.LengthMM)),
+			cmp.Compare(grid(b.At[0]), grid(a.At[0])), cmp.Compare(grid(b.At[1]), grid(a.At[1])), cmp.Compare(grid(b.At[2]), grid(a.At[2])))
+	})
+	for i := range out {
+		out[i].ID = fmt.Sprintf("corner-%d", i+1)
+	}
+	return out
+}
+
+// valley describes the sharp inside edges where two faces meet. Their angle is
+// that between the faces' own surfaces where those are known.
+func (s *surveyor) valley(b *border) (fettle.Corner, bool) {
+	var length, turn float64
+	var mid r3.Vec
+	for _, e := range b.edges {
+		if !s.p.Sharp[e.tri][e.k] || s.p.Turn[e.tri][e.k] >= 0 {
+			continue
+		}
+		v := s.m.Tri[e.tri]
+		p, q := s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]
+		l := r3.Norm(r3.Sub(q, p))
+		c := r3.Scale(0.5, r3.Add(p, q))
+		na, nb := s.p.Faces[b.a].Normal(c), s.p.Faces[b.b].Normal(c)
+		angle := -float64(s.p.Turn[e.tri][e.k])
+		if r3.Norm2(na) > 0 && r3.Norm2(nb) > 0 {
+			angle = math.Atan2(r3.Norm(r3.Cross(na, nb)), r3.Dot(na, nb))
+		}
+		length += l
+		turn += l * angle
+		mid = r3.Add(mid, r3.Scale(l, c))
+	}
+	if length < leastCorner*s.diag {
+		return fettle.Corner{}, false
+	}
+	return fettle.Corner{
+		LengthMM: length, AngleDeg: 180 - degrees(turn/length), At: geom.Array(s.onEdge(b, r3.Scale(1/length, mid))),
+	}, true
+}
+
+// onEdge is the middle of the border's edge nearest to a point: the mean of a
+// closed edge lies on no edge.
+func (s *surveyor) onEdge(b *border, p r3.Vec) r3.Vec {
+	best, at := math.Inf(1), p
+	for _, e := range b.edges {
+		v := s.m.Tri[e.tri]
+		c := r3.Scale(0.5, r3.Add(s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]))
+		if d := r3.Norm2(r3.Sub(c, p)); d < best-1e-12 {
+			best, at = d, c
+		}
+	}
+	return at
+}
+
+// fillet describes a hollow face that rounds the corner between its neighbours:
+// a piece of a cylinder or of a ball, or a free-form strip of nearly one radius,
+// as a fillet round a boss is.
+func (s *surveyor) fillet(f int32) (fettle.Corner, bool) {
+	p := &s.p.Faces[f]
+	var radius, turn float64
+	switch {
+	case p.Kind == geom.Cylinder && p.Hollow:
+		radius, turn = p.Radius, s.sweep([]int32{f}, p.At, p.Axis)
+		lo, hi := s.extent([]int32{f}, p.At, p.Axis)
+		turn = min(turn, degrees(p.Area/(p.Radius*max(hi-lo, 1e-12)))+3)
+	case p.Kind == geom.Sphere && p.Hollow:
+		radius = p.Radius
+		turn = s.reach(f)
+	case p.Kind == geom.Free:
+		var ok bool
+		if radius, ok = s.evenHollow(f); !ok {
+			return fettle.Corner{}, false
+		}
+		turn = s.borderTurn(f)
+	default:
+		return fettle.Corner{}, false
+	}
+	if turn < leastTurn || turn > fullestCorner || radius > 0.25*s.diag || s.smoothSides(f) < 0.3 {
+		return fettle.Corner{}, false
+	}
+	width := radius * turn * math.Pi / 180
+	length := p.Area / width
+	if p.Kind == geom.Sphere {
+		length = 0 // a corner of corners has no length worth telling
+	}
+	t, _ := s.place(p, 0, 1)
+	a, b, c := s.m.Corners(int(t))
+	return fettle.Corner{
+		RadiusMM: radius, LengthMM: length, AngleDeg: 180 - turn,
+		At: geom.Array(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))),
+	}, true
+}
+
+// smoothSides is the share of a face's border that runs smoothly into
+// neighbours.
+func (s *surveyor) smoothSides(f int32) float64 {
+	smooth, sum := 0.0, 0.0
+	for _, i := range s.beside[f] {
+		smooth += s.borders[i].smooth
+		sum += s.borders[i].length()
+	}
+	if sum == 0 {
+		return 0
+	}
+	return smooth / sum
+}
+
+// reach is the largest angle between normals of a face and their mean, doubled.
+func (s *surveyor) reach(f int32) float64 {
+	p := &s.p.Faces[f]
+	l := r3.Norm(p.Mean)
+	if l < 1e-6 {
+		return 360
+	}
+	most := 0.0
+	for _, t := range p.Tris {
+		most = max(most, math.Acos(max(-1, min(1, r3.Dot(s.p.Normal[t], p.Mean)/l))))
+	}
+	return 2 * degrees(most)
+}
+
+// evenHollow is the radius of a free-form face that is hollow throughout with
+// about one radius in its tighter direction.
+func (s *surveyor) evenHollow(f int32) (float64, bool) {
+	p := &s.p.Faces[f]
+	ws := make([]weighted, 0, len(p.Tris))
+	for _, t := range p.Tris {
+		hi, lo := float64(s.c.Facet[t][0]), float64(s.c.Facet[t][1])
+		if lo >= -flattest || -lo < 1.2*hi {
+			lo = 0
+		}
+		ws = append(ws, weighted{-lo, s.p.Area[t]})
+	}
+	low, mid, high := quantile(ws, 0.1), quantile(ws, 0.5), quantile(ws, 0.9)
+	if mid <= 0 || low < 0.7*mid || high > 1.4*mid {
+		return 0, false
+	}
+	return 1 / mid, true
+}
+
+// borderTurn is the angle between the normals on the two sides of a strip: the
+// mean over its border of the farthest from the mean normal there, doubled. It
+// is taken from how much wider the strip's area makes it than it is long.
+func (s *surveyor) borderTurn(f int32) float64 {
+	p := &s.p.Faces[f]
+	around := 0.0
+	for _, i := range s.beside[f] {
+		around += s.borders[i].length()
+	}
+	radius, ok := s.evenHollow(f)
+	if !ok || around == 0 {
+		return 0
+	}
+	// Area over half the border is the strip's width.
+	return degrees(p.Area / (around / 2) / radius)
+}
+
+// whose zone and opening an edge is told with: that of the side that is looked
+// at most.
+func (s *surveyor) whose(edges []edge, zones []fettle.Zone, openings []fettle.Opening) (zone, opening string) {
+	best := int32(math.MaxInt32)
+	for _, e := range edges {
+		if !s.p.Sharp[e.tri][e.k] {
+			continue
+		}
+		for _, t := range [2]int32{e.tri, s.tp.Across[e.tri][e.k]} {
+			best = min(best, s.zone[t])
+			if o := s.of[s.p.Face[t]]; o >= 0 && opening == "" {
+				opening = openings[o].ID
+			}
+		}
+	}
+	if best < int32(len(zones)) {
+		zone = zones[best].ID
+	}
+	return zone, opening
+}
+
+// zoneCorners tells each zone the tightest of its inside corners.
+func (s *surveyor) zoneCorners(zones []fettle.Zone, corners []fettle.Corner) {
+	for i := range zones {
+		z := &zones[i]
+		for _, c := range corners {
+			if c.Zone != z.ID {
+				continue
+			}
+			if c.RadiusMM == 0 {
+				z.SharpInside = true
+			} else if z.InsideCornerMM == 0 || c.RadiusMM < z.InsideCornerMM {
+				z.InsideCornerMM = c.RadiusMM
+			}
+		}
+	}
+}

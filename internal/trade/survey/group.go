@@ -1,0 +1,232 @@
+package survey
+
+import (
+	"math"
+	"slices"
+
+	"fettle/internal/shape/geom"
+	"fettle/internal/shape/patch"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// group is the set of faces round one opening.
+type group struct {
+	walls  []int32 // faces that stand along the axis, ascending
+	mouths []int32 // cones that widen a round hole
+	floors []int32 // faces that close it, or shelves within it
+}
+
+func (g *group) all() []int32 {
+	return slices.Concat(g.walls, g.mouths, g.floors)
+}
+
+const (
+	wallShare  = 0.5  // of a wall's area looks at the part
+	sightShare = 0.04 // of a wall's area that looks at another joins them
+	parallel   = 2 * math.Pi / 180
+)
+
+// findGroups gathers walls, mouths and floors.
+func (s *surveyor) findGroups() {
+	n := len(s.p.Faces)
+	wall := make([]bool, n)
+	for f := range wall {
+		wall[f] = s.look[f].met >= wallShare
+	}
+	set := newSets(n)
+	// Walls that look at each other.
+	for f := range wall {
+		for _, g := range s.look[f].sight {
+			if wall[f] && wall[g.face] && g.share >= sightShare && s.agree(int32(f), g.face) {
+				set.join(int32(f), g.face)
+			}
+		}
+	}
+	// Walls that run on into each other.
+	for _, b := range s.borders {
+		if wall[b.a] && wall[b.b] && b.valley+b.smooth > 0.5*b.length() && s.agree(b.a, b.b) {
+			set.join(b.a, b.b)
+		}
+	}
+	// Round walls about one axis that meet: a bore and its countersink, which may
+	// be too flat to see its own other side.
+	member := slices.Clone(wall)
+	for _, b := range s.borders {
+		if (wall[b.a] || wall[b.b]) && s.coaxial(b.a, b.b) {
+			member[b.a], member[b.b] = true, true
+			set.join(b.a, b.b)
+		}
+	}
+	s.joinShelves(set, member)
+	s.of = make([]int32, n)
+	for f := range s.of {
+		s.of[f] = -1
+	}
+	where := map[int32]int32{}
+	for f := range n {
+		if !member[f] {
+			continue
+		}
+		root := set.find(int32(f))
+		i, ok := where[root]
+		if !ok {
+			i = int32(len(s.groups))
+			where[root] = i
+			s.groups = append(s.groups, &group{})
+		}
+		s.groups[i].walls = append(s.groups[i].walls, int32(f))
+		s.of[f] = i
+	}
+	s.findFloors()
+}
+
+// joinShelves joins round walls about one axis that a flat ring between them
+// connects: a counterbore and its bore, an undercut.
+func (s *surveyor) joinShelves(set *sets, member []bool) {
+	for f := range s.p.Faces {
+		p := &s.p.Faces[f]
+		if p.Kind != geom.Plane || member[f] || len(s.beside[f]) < 2 {
+			continue
+		}
+		first := int32(-1)
+		fit := true
+		for _, i := range s.beside[f] {
+			o := s.borders[i].other(int32(f))
+			q := &s.p.Faces[o]
+			fit = fit && member[o] && s.round(o) && along(q.Axis, p.Axis) && (first < 0 || s.sameAxis(first, o))
+			if first < 0 {
+				first = o
+			}
+		}
+		if !fit {
+			continue
+		}
+		different := false
+		for _, i := range s.beside[f] {
+			o := s.borders[i].other(int32(f))
+			different = different || math.Abs(s.p.Faces[o].Radius-s.p.Faces[first].Radius) > 1e-3*s.p.Faces[o].Radius
+			set.join(first, o)
+		}
+		if different {
+			member[f] = true
+			set.join(first, int32(f))
+		}
+	}
+}
+
+// findFloors adds to each group the faces that close it: those that meet its
+// members in valleys or smoothly along most of their border, and nothing else
+// that way.
+func (s *surveyor) findFloors() {
+	for again := true; again; {
+		again = false
+		for f := range s.p.Faces {
+			if s.of[f] >= 0 {
+				continue
+			}
+			g := int32(-1)
+			with, sum := 0.0, 0.0
+			for _, i := range s.beside[f] {
+				b := s.borders[i]
+				o := s.of[b.other(int32(f))]
+				sum += b.length()
+				in := b.valley + b.smooth
+				if in <= 0.5*b.length() {
+					if o >= 0 && o != g {
+						sum -= b.length() // the mouth of another opening
+					}
+					continue
+				}
+				if o < 0 || g >= 0 && o != g {
+					with, g = 0, -1
+					sum = math.Inf(1)
+					break
+				}
+				g = o
+				with += in
+			}
+			if g >= 0 && with >= 0.5*sum {
+				s.groups[g].floors = append(s.groups[g].floors, int32(f))
+				s.of[f] = g
+				again = true
+			}
+		}
+	}
+}
+
+// round reports whether a face is the inside of a cylinder or a cone.
+func (s *surveyor) round(f int32) bool {
+	p := &s.p.Faces[f]
+	return p.Hollow && (p.Kind == geom.Cylinder || p.Kind == geom.Cone)
+}
+
+// coaxial reports whether two faces are insides of cylinders or cones about one
+// axis.
+func (s *surveyor) coaxial(a, b int32) bool {
+	return s.round(a) && s.round(b) && s.sameAxis(a, b)
+}
+
+func (s *surveyor) sameAxis(a, b int32) bool {
+	p, q := &s.p.Faces[a], &s.p.Faces[b]
+	return along(p.Axis, q.Axis) && lineGap(p, q) < 0.02*max(p.Radius, q.Radius)+10*s.p.Tolerance
+}
+
+// lineGap is the distance between two nearly parallel axes beside the first
+// face.
+func lineGap(p, q *patch.Face) float64 {
+	mid := r3.Add(p.At, r3.Scale(r3.Dot(r3.Sub(p.Centroid, p.At), p.Axis), p.Axis))
+	return offAxis(q, mid)
+}
+
+// offAxis is the distance of a point from a face's axis.
+func offAxis(f *patch.Face, x r3.Vec) float64 { return r3.Norm(r3.Cross(r3.Sub(x, f.At), f.Axis)) }
+
+// along reports whether two unit vectors are parallel, either way.
+func along(a, b r3.Vec) bool { return math.Abs(r3.Dot(a, b)) > math.Cos(parallel) }
+
+// across reports whether two unit vectors are at right angles.
+func across(a, b r3.Vec) bool { return math.Abs(r3.Dot(a, b)) < math.Sin(parallel) }
+
+// agree reports whether two walls can stand along one axis. It keeps bores that
+// cross apart.
+func (s *surveyor) agree(a, b int32) bool {
+	if a == b {
+		return true
+	}
+	p, q := &s.p.Faces[a], &s.p.Faces[b]
+	upright := func(k geom.Kind) bool { return k == geom.Cylinder || k == geom.Cone }
+	switch {
+	case upright(p.Kind) && upright(q.Kind):
+		return along(p.Axis, q.Axis)
+	case p.Kind == geom.Cylinder && q.Kind == geom.Plane:
+		return across(p.Axis, q.Axis)
+	case p.Kind == geom.Plane && q.Kind == geom.Cylinder:
+		return across(p.Axis, q.Axis)
+	}
+	return true
+}
+
+// sets are disjoint sets of faces; the lowest face stands for its set.
+type sets []int32
+
+func newSets(n int) *sets {
+	s := make(sets, n)
+	for i := range s {
+		s[i] = int32(i)
+	}
+	return &s
+}
+
+func (s sets) find(i int32) int32 {
+	for s[i] != i {
+		s[i] = s[s[i]]
+		i = s[i]
+	}
+	return i
+}
+
+func (s sets) join(i, j int32) {
+	i, j = s.find(i), s.find(j)
+	s[max(i, j)] = min(i, j)
+}
