@@ -143,6 +143,20 @@ func wrap(s string, w, size float64, bold bool) []string {
 	return lines
 }
 
+// atMost is wrap cut off after n lines, the last of which then ends in an
+// ellipsis.
+func atMost(n int, s string, w, size float64, bold bool) []string {
+	lines := wrap(s, w, size, bold)
+	if len(lines) > n {
+		last := []rune(lines[n-1])
+		for len(last) > 0 && Metric(string(last)+"…", size, bold) > w {
+			last = last[:len(last)-1]
+		}
+		lines = append(lines[:n-1:n-1], strings.TrimRight(string(last), " ")+"…")
+	}
+	return lines
+}
+
 // words splits at spaces, but keeps a unit with its number and a number with
 // its diameter sign.
 func words(s string) []string {

@@ -56,6 +56,9 @@ func TestWrap(t *testing.T) {
 		if diff := cmp.Diff(bare(strings.ReplaceAll(s, "\n", " ")), bare(strings.Join(lines, ""))); diff != "" {
 			t.Fatal(diff)
 		}
+		if cut := atMost(2, s, w, bodySize, false); len(cut) > 2 || len(lines) > 2 && !strings.HasSuffix(cut[1], "…") {
+			t.Fatalf("cut to two lines: %q", cut)
+		}
 		if c := clip(s, w, bodySize, true); Metric(c, bodySize, true) > w+Metric("…", bodySize, true) {
 			t.Fatalf("%q is clipped to more than %.1f mm", c, w)
 		}

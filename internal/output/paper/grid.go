@@ -5,7 +5,8 @@ import (
 )
 
 // cell is a small named value: a label, the value, and a note under it. A cell
-// without a value is a blank to write in.
+// without a value is a blank to write in. Texts too long for a cell are cut off
+// with an ellipsis.
 type cell struct {
 	label, value, note string
 	span               int // columns, 0 counts as 1
@@ -49,7 +50,7 @@ func gridRow(row []cell, widths []float64) item {
 	h := 0.0
 	for i, c := range row {
 		in := widths[i] - 2*pad
-		set[i] = lines{wrap(c.label, in, labelSize, false), wrap(c.value, in, valueSize, true), wrap(c.note, in, labelSize, false)}
+		set[i] = lines{atMost(3, c.label, in, labelSize, false), atMost(5, c.value, in, valueSize, true), atMost(4, c.note, in, labelSize, false)}
 		ch := float64(len(set[i].label))*leading(labelSize) + float64(len(set[i].value))*leading(valueSize) +
 			float64(len(set[i].note))*leading(labelSize) + 1.6
 		if c.value == "" {
@@ -107,7 +108,7 @@ func tableRow(row []string, widths []float64, size float64, head bool, least flo
 	h := least
 	for i := range widths {
 		if i < len(row) {
-			set[i] = wrap(row[i], widths[i]-2*pad, size, head)
+			set[i] = atMost(12, row[i], widths[i]-2*pad, size, head)
 		}
 		h = max(h, float64(len(set[i]))*leading(size)+1.8)
 	}
