@@ -132,12 +132,12 @@ func (p *panel) main(v View) error {
 	if p.pv.Texture != "" {
 		tick = 9
 	}
-	// The other views want a quarter of the width at least.
-	k := fit(w, h, p.opt.Width*0.73-fixedW, p.opt.Height-fixedH-tick)
+	// The other views want nearly a quarter of the width.
+	k := fit(w, h, p.opt.Width*0.77-fixedW, p.opt.Height-fixedH-tick)
 	if k*pf.H() < level { // the dimension's text will lie level, to the left of it
 		more := p.opt.Metric(size(pf.H()), TextSize, false)
 		left += more
-		k = fit(w, h, p.opt.Width*0.73-fixedW-more, p.opt.Height-fixedH-tick)
+		k = fit(w, h, p.opt.Width*0.77-fixedW-more, p.opt.Height-fixedH-tick)
 	}
 	x0, y0 := left, labelH+tick
 	pw, ph := k*pf.W(), k*pf.H()
