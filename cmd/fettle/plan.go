@@ -23,7 +23,7 @@ type planCmd struct {
 	Up       []float64 `help:"Direction the show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Ra       float64   `help:"Largest Ra the drawing allows, µm; wins over the finish." placeholder:"UM"`
 	Rz       float64   `help:"Largest Rz the drawing allows, µm; wins over the finish." placeholder:"UM"`
-	Out      string    `help:"Folder for plan.json and traveler.pdf; without it only words are written." placeholder:"DIR"`
+	Out      string    `help:"Folder for plan.json, traveler.pdf and pictures; without it only words are written." placeholder:"DIR"`
 	Paper    string    `help:"Paper of the traveler: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
 }
 

@@ -42,7 +42,7 @@ func TestDemo(t *testing.T) {
 		if !pl.Meets {
 			t.Errorf("%s: %s", part.ID, pl.Verdict)
 		}
-		for _, name := range []string{part.FileName, "brief.json", "plan.json", "traveler.pdf"} {
+		for _, name := range []string{part.FileName, "brief.json", "plan.json", "traveler.pdf", "pictures/part.png"} {
 			data, err := os.ReadFile(filepath.Join(dir, part.ID, name))
 			if err != nil || len(data) < 100 {
 				t.Errorf("%s: %s has %d bytes, %v", part.ID, name, len(data), err)

@@ -2,9 +2,12 @@ package work
 
 import (
 	"context"
+	"image/png"
+	"io"
 	"path/filepath"
 
 	"fettle"
+	"fettle/internal/output/draw"
 	"fettle/internal/output/paper"
 	"fettle/internal/trade/finish"
 )
@@ -21,8 +24,8 @@ type PlanRequest struct {
 	Over fettle.Brief
 }
 
-// PlanFile plans a model and, with Out, leaves plan.json and traveler.pdf. It
-// returns the plan and the paths of the files written.
+// PlanFile plans a model and, with Out, leaves its files there. It returns the
+// plan and the paths of the files written.
 func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan, []string, error) {
 	brief, err := OpenBrief(req.BriefFile)
 	if err != nil {
@@ -98,7 +101,8 @@ func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle
 	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill})
 }
 
-// writePlan leaves a plan's files in a folder.
+// writePlan leaves a plan's files in a folder: plan.json, traveler.pdf and
+// pictures/part.png.
 func writePlan(dir string, part *Part, plan *fettle.Plan, size paper.Size, say Progress) ([]string, error) {
 	say.say("writing the papers of "+part.Survey.File, 0, 1)
 	if err := makeDir(dir); err != nil {
@@ -116,5 +120,25 @@ func writePlan(dir string, part *Part, plan *fettle.Plan, size paper.Size, say P
 	if err := writeBytes(sheet, pdf); err != nil {
 		return nil, err
 	}
-	return []string{doc, sheet}, nil
+	picture, err := writePicture(dir, part)
+	if err != nil {
+		return nil, err
+	}
+	return []string{doc, sheet, picture}, nil
+}
+
+// pictureSize is the longer side of a picture in pixels.
+const pictureSize = 900
+
+// writePicture leaves a shaded view of the part in pictures/part.png.
+func writePicture(dir string, part *Part) (string, error) {
+	img, err := draw.Shade(part.Mesh, draw.FromAbove(part.Detail.Up).Oblique(), pictureSize)
+	if err != nil {
+		return "", err
+	}
+	if err := makeDir(filepath.Join(dir, "pictures")); err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "pictures", "part.png")
+	return path, writeFile(path, func(w io.Writer) error { return png.Encode(w, img) })
 }
