@@ -40,6 +40,14 @@ func (s System) Length(mm float64) string {
 	return strconv.FormatFloat(mm, 'f', 2, 64) + " mm"
 }
 
+// Small shows a stepover or a spacing: micrometres and tenths of a thou count.
+func (s System) Small(mm float64) string {
+	if s == Inch {
+		return strconv.FormatFloat(mm/MMPerInch, 'f', 4, 64) + " in"
+	}
+	return strconv.FormatFloat(mm, 'f', 3, 64) + " mm"
+}
+
 // Fine shows a small length such as an allowance: micrometres, or thou with
 // tenths.
 func (s System) Fine(um float64) string {
@@ -86,9 +94,9 @@ func (s System) Volume(mm3 float64) string {
 // Feed shows a feed: millimetres or inches a minute.
 func (s System) Feed(mmMin float64) string {
 	if s == Inch {
-		return sig(mmMin/MMPerInch, 2) + " in a minute"
+		return sig(mmMin/MMPerInch, 2) + " in/min"
 	}
-	return sig(mmMin, 2) + " mm a minute"
+	return sig(mmMin, 2) + " mm/min"
 }
 
 // Mass shows grams, kilograms, ounces or pounds.

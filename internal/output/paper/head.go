@@ -165,8 +165,8 @@ func (t *traveler) tools() {
 		if c.Crossed {
 			way = "crossed"
 		}
-		rows = append(rows, []string{"", c.Cutter, fmt.Sprint(i + 1), t.sys.Length(c.StepoverMM), way,
-			fmt.Sprintf("%.0f", c.SpindleRPM), feed(t.sys, c.FeedMMMin), ""})
+		rows = append(rows, []string{"", c.Cutter, fmt.Sprint(i + 1), t.sys.Small(c.StepoverMM), way,
+			fmt.Sprintf("%.0f", c.SpindleRPM), t.sys.Feed(c.FeedMMMin), ""})
 	}
 	if len(rows) == 0 {
 		return
@@ -174,11 +174,4 @@ func (t *traveler) tools() {
 	t.sheet.section("Tools of the last passes", 20)
 	t.sheet.table([]string{"T no.", "Cutter", "Step", "Stepover", "Way", "rpm", "Feed", "Length, wear"}, rows,
 		[]float64{0.8, 1.7, 0.6, 1.1, 1, 0.9, 1.4, 1.6})
-}
-
-func feed(sys fettle.System, mm float64) string {
-	if sys == fettle.Inch {
-		return fmt.Sprintf("%.1f in/min", mm/fettle.MMPerInch)
-	}
-	return fmt.Sprintf("%.0f mm/min", mm)
 }

@@ -198,12 +198,19 @@ func passSays(p fettle.Pass, sys fettle.System) string {
 	if p.Crossed {
 		way = "crossed"
 	}
-	s := fmt.Sprintf("Cutter %s, %s apart, %s, %.0f rpm, %s. Cusps %s high", p.Cutter, sys.Length(p.StepoverMM), way, p.SpindleRPM, feed(sys, p.FeedMMMin), sys.Height(p.CuspUM))
+	s := fmt.Sprintf("Cutter %s, %s apart, %s, %.0f rpm, %s", p.Cutter, sys.Small(p.StepoverMM), way, p.SpindleRPM, sys.Feed(p.FeedMMMin))
+	var leaves []string
+	if p.CuspUM > 0 {
+		leaves = append(leaves, "cusps "+sys.Height(p.CuspUM))
+	}
 	if p.FeedMarkUM > 0 {
-		s += ", feed marks " + sys.Height(p.FeedMarkUM)
+		leaves = append(leaves, "feed marks "+sys.Height(p.FeedMarkUM))
 	}
 	if p.FacetMM > 0 {
-		s += fmt.Sprintf(", facets every %s", sys.Length(p.FacetMM))
+		leaves = append(leaves, "facets every "+sys.Small(p.FacetMM))
+	}
+	if len(leaves) > 0 {
+		s += "; by geometry it leaves " + strings.Join(leaves, ", ")
 	}
 	if p.Reach > 0 && p.Reach < 0.995 {
 		s += "; it reaches " + percent(p.Reach) + " of the face"

@@ -12,12 +12,12 @@ import (
 func Cusp(r cusp.Result, sys fettle.System) string {
 	var p page
 	p.say("", "A ball of %s, passes %s apart (%s on the surface): cusps %s high, Ra %s, Rq %s.",
-		sys.Length(r.BallMM), sys.Length(r.StepMM), sys.Length(r.StepOnMM), sys.Height(r.CuspUM), sys.Height(r.RaUM), sys.Height(r.RqUM))
+		sys.Length(r.BallMM), sys.Small(r.StepMM), sys.Small(r.StepOnMM), sys.Height(r.CuspUM), sys.Height(r.RaUM), sys.Height(r.RqUM))
 	if r.FeedMarkUM != nil {
 		p.item("Feed marks %s high; cusps and marks together Sq %s.", sys.Height(*r.FeedMarkUM), sys.Height(*r.LatticeSqUM))
 	}
 	if r.FacetMM != nil {
-		p.item("The tolerance cuts the curve into facets %s long, each turned by %.2f° against the next; a reflection turns twice that.", sys.Length(*r.FacetMM), *r.FacetTurnDeg)
+		p.item("The tolerance cuts the curve into facets %s long, each turned by %.2f° against the next; a reflection turns twice that.", sys.Small(*r.FacetMM), *r.FacetTurnDeg)
 	}
 	p.item("Twice the minutes: crossed passes keep peaks of %s at their corners and have no lay (Sq %s); half the stepover one way leaves %s.",
 		sys.Height(r.CuspUM), sys.Height(r.CrossedSqUM), sys.Height(r.HalfStepUM))

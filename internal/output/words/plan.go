@@ -142,7 +142,7 @@ func marksLeft(ms []fettle.Mark, sys fettle.System) string {
 	var t []string
 	for _, m := range ms {
 		if m.Left >= 0.05 {
-			t = append(t, fmt.Sprintf("%s %s apart %s, %s of height", m.Cause, sys.Length(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left)))
+			t = append(t, fmt.Sprintf("%s %s apart %s, %s of height", m.Cause, sys.Small(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left)))
 		}
 	}
 	if len(t) == 0 {

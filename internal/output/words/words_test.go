@@ -69,7 +69,7 @@ func TestInchMeansInch(t *testing.T) {
 		t.Errorf("millimetres in an inch survey:\n%s", text)
 	}
 	plan := Plan(*planOf(t, fettle.Inch))
-	if !strings.Contains(plan, "µin") || strings.Contains(plan, " µm") || strings.Contains(plan, "mm a minute") {
+	if !strings.Contains(plan, "µin") || strings.Contains(plan, " µm") || strings.Contains(plan, "mm/min") {
 		t.Errorf("micrometres in an inch plan:\n%s", plan)
 	}
 }

@@ -91,11 +91,11 @@ func (p *planner) describePass(s *fettle.Step, zone string, c *candidate) {
 	}
 	s.Name = fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(cutter.Title))
 	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %s, %s a piece",
-		zone, sys.Length(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
-	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Length(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
+		zone, sys.Small(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
+	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Small(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
 	s.Why = p.whyPass(c)
 	if pass.FacetDeg > 0.5 {
-		s.Why = append(s.Why, fmt.Sprintf("a tolerance of %s turns the surface by %.1f° every %s on its tightest curve; that shows on a bright face long before it can be measured as a height", sys.Fine(p.curveOptions().ToleranceUM), pass.FacetDeg, sys.Length(pass.FacetMM)))
+		s.Why = append(s.Why, fmt.Sprintf("a tolerance of %s turns the surface by %.1f° every %s on its tightest curve; that shows on a bright face long before it can be measured as a height", sys.Fine(p.curveOptions().ToleranceUM), pass.FacetDeg, sys.Small(pass.FacetMM)))
 	}
 }
 

@@ -35,7 +35,7 @@ func (p *planner) findSides() error {
 			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
 			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
 			Do: fmt.Sprintf("Finish the %s, %s apart; %.0f rpm, %s, %s a piece",
-				zone, sys.Length(pass.StepoverMM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
+				zone, sys.Small(pass.StepoverMM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
 			Why:  choice.Why,
 		}
