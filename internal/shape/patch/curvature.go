@@ -147,7 +147,7 @@ func (e *bender) normals(f *fan, v uint32) {
 				continue
 			}
 			face := &e.p.Faces[e.p.Face[t]]
-			if face.Kind != geom.Free && !(face.Kind == geom.Cone && norm(r3.Sub(at, face.At)) < 10*e.p.Tolerance) {
+			if face.Kind != geom.Free && !e.p.atTip(&face.Surface, at) {
 				own = r3.Add(own, face.Normal(at))
 			}
 			k := f.corner[j]

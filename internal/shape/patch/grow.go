@@ -186,7 +186,7 @@ func (g *grower) on(s *geom.Surface, t int32, side, least float64) bool {
 		if math.Abs(s.Distance(q)) > g.p.Tolerance {
 			return false
 		}
-		if s.Kind == geom.Cone && norm(r3.Sub(q, s.At)) < 10*g.p.Tolerance {
+		if g.p.atTip(s, q) {
 			continue // a tip faces nowhere
 		}
 		if side*r3.Dot(s.Normal(q), n) < least {
@@ -194,6 +194,13 @@ func (g *grower) on(s *geom.Surface, t int32, side, least float64) bool {
 		}
 	}
 	return !thin || g.p.height(t) < 30*g.p.Rounding
+}
+
+// atTip reports whether a vertex is the tip of a cone, where the surface faces
+// nowhere. Where a cone is fitted to little more than its rim, the tip is known
+// less well than the surface.
+func (p *Patches) atTip(s *geom.Surface, q r3.Vec) bool {
+	return s.Kind == geom.Cone && norm(r3.Sub(q, s.At)) < max(10*p.Tolerance, 0.02*s.Radius)
 }
 
 // refit fits the surface to a sample of the region's vertices.

@@ -48,8 +48,13 @@ func (g *grower) start(i int32) (geom.Surface, float64, bool) {
 	}
 	g.seed.flats = set
 	first := len(set)
-	if g.collect(set); len(g.seed.pts) < leastPoints {
-		set = g.widen(set, first)
+	g.collect(set)
+	// A fan of facets round a tip gives only one more point with each.
+	for range 3 {
+		if len(g.seed.pts) >= leastPoints {
+			break
+		}
+		set = g.widen(set, len(set))
 		g.collect(set)
 	}
 	if s, turn, ok := g.fit(set); ok {
@@ -201,7 +206,7 @@ func (g *grower) fair(s *geom.Surface, set []int32) (float64, bool) {
 		for _, t := range tris[:min(len(tris), perFlat)] {
 			for _, v := range g.p.Mesh.Tri[t] {
 				q := g.p.Mesh.Pos[v]
-				if s.Kind == geom.Cone && norm(r3.Sub(q, s.At)) < 10*g.p.Tolerance {
+				if g.p.atTip(s, q) {
 					continue
 				}
 				d := r3.Dot(s.Normal(q), n)

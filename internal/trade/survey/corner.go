@@ -24,9 +24,9 @@ const (
 // faces, and hollow fillets.
 func (s *surveyor) corners(zones []fettle.Zone, openings []fettle.Opening) []fettle.Corner {
 	var out []fettle.Corner
-	for _, b := range s.borders {
-		if c, ok := s.valley(b); ok {
-			c.Zone, c.Opening = s.whose(b.edges, zones, openings)
+	for _, edges := range s.valleys() {
+		if c, ok := s.valley(edges); ok {
+			c.Zone, c.Opening = s.whose(edges, zones, openings)
 			out = append(out, c)
 		}
 	}
@@ -52,20 +52,76 @@ func (s *surveyor) corners(zones []fettle.Zone, openings []fettle.Opening) []fet
 	return out
 }
 
-// valley describes the sharp inside edges where two faces meet. Their angle is
-// that between the faces' own surfaces where those are known.
-func (s *surveyor) valley(b *border) (fettle.Corner, bool) {
+// valleys are the sharp inside edges, strung together where one runs on into the
+// next without a corner along the same face: the edge round the floor of a
+// pocket with rounded corners is one.
+func (s *surveyor) valleys() [][]edge {
+	type part struct{ face, edge int32 }
+	var edges []edge
+	at := map[uint32][]part{} // edges at a vertex, once for each of their two faces
+	for _, b := range s.borders {
+		for _, e := range b.edges {
+			if !s.p.Sharp[e.tri][e.k] || s.p.Turn[e.tri][e.k] >= 0 {
+				continue
+			}
+			v := s.m.Tri[e.tri]
+			for _, w := range [2]uint32{v[e.k], v[(e.k+1)%3]} {
+				at[w] = append(at[w], part{b.a, int32(len(edges))}, part{b.b, int32(len(edges))})
+			}
+			edges = append(edges, e)
+		}
+	}
+	set := newSets(len(edges))
+	for v, parts := range at {
+		for i, p := range parts {
+			for _, q := range parts[:i] {
+				if p.face == q.face && p.edge != q.edge && s.straightOn(edges[p.edge], edges[q.edge], v) {
+					set.join(p.edge, q.edge)
+				}
+			}
+		}
+	}
+	where := map[int32]int{}
+	var out [][]edge
+	for i, e := range edges {
+		root := set.find(int32(i))
+		k, ok := where[root]
+		if !ok {
+			k = len(out)
+			where[root] = k
+			out = append(out, nil)
+		}
+		out[k] = append(out[k], e)
+	}
+	return out
+}
+
+// straightOn reports whether two edges at a vertex turn by no more than the
+// facets of a curve may.
+func (s *surveyor) straightOn(a, b edge, v uint32) bool {
+	away := func(e edge) r3.Vec {
+		t := s.m.Tri[e.tri]
+		o := t[e.k]
+		if o == v {
+			o = t[(e.k+1)%3]
+		}
+		return r3.Unit(r3.Sub(s.m.Pos[o], s.m.Pos[v]))
+	}
+	return r3.Dot(away(a), away(b)) < -math.Cos(widestStep)
+}
+
+// valley describes a string of sharp inside edges. Their angle is that between
+// the faces' own surfaces where those are known.
+func (s *surveyor) valley(edges []edge) (fettle.Corner, bool) {
 	var length, turn float64
 	var mid r3.Vec
-	for _, e := range b.edges {
-		if !s.p.Sharp[e.tri][e.k] || s.p.Turn[e.tri][e.k] >= 0 {
-			continue
-		}
+	for _, e := range edges {
 		v := s.m.Tri[e.tri]
 		p, q := s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]
 		l := r3.Norm(r3.Sub(q, p))
 		c := r3.Scale(0.5, r3.Add(p, q))
-		na, nb := s.p.Faces[b.a].Normal(c), s.p.Faces[b.b].Normal(c)
+		a, b := s.p.Face[e.tri], s.p.Face[s.tp.Across[e.tri][e.k]]
+		na, nb := s.p.Faces[a].Normal(c), s.p.Faces[b].Normal(c)
 		angle := -float64(s.p.Turn[e.tri][e.k])
 		if r3.Norm2(na) > 0 && r3.Norm2(nb) > 0 {
 			angle = math.Atan2(r3.Norm(r3.Cross(na, nb)), r3.Dot(na, nb))
@@ -78,15 +134,15 @@ func (s *surveyor) valley(b *border) (fettle.Corner, bool) {
 		return fettle.Corner{}, false
 	}
 	return fettle.Corner{
-		LengthMM: length, AngleDeg: 180 - degrees(turn/length), At: geom.Array(s.onEdge(b, r3.Scale(1/length, mid))),
+		LengthMM: length, AngleDeg: 180 - degrees(turn/length), At: geom.Array(s.onEdge(edges, r3.Scale(1/length, mid))),
 	}, true
 }
 
-// onEdge is the middle of the border's edge nearest to a point: the mean of a
-// closed edge lies on no edge.
-func (s *surveyor) onEdge(b *border, p r3.Vec) r3.Vec {
+// onEdge is the middle of the edge nearest to a point: the mean of a closed
+// string lies on none.
+func (s *surveyor) onEdge(edges []edge, p r3.Vec) r3.Vec {
 	best, at := math.Inf(1), p
-	for _, e := range b.edges {
+	for _, e := range edges {
 		v := s.m.Tri[e.tri]
 		c := r3.Scale(0.5, r3.Add(s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]))
 		if d := r3.Norm2(r3.Sub(c, p)); d < best-1e-12 {
@@ -104,9 +160,7 @@ func (s *surveyor) fillet(f int32) (fettle.Corner, bool) {
 	var radius, turn float64
 	switch {
 	case p.Kind == geom.Cylinder && p.Hollow:
-		radius, turn = p.Radius, s.sweep([]int32{f}, p.At, p.Axis)
-		lo, hi := s.extent([]int32{f}, p.At, p.Axis)
-		turn = min(turn, degrees(p.Area/(p.Radius*max(hi-lo, 1e-12)))+3)
+		radius, turn = p.Radius, s.turn(f)
 	case p.Kind == geom.Sphere && p.Hollow:
 		radius = p.Radius
 		turn = s.reach(f)
@@ -204,9 +258,6 @@ func (s *surveyor) borderTurn(f int32) float64 {
 func (s *surveyor) whose(edges []edge, zones []fettle.Zone, openings []fettle.Opening) (zone, opening string) {
 	best := int32(math.MaxInt32)
 	for _, e := range edges {
-		if !s.p.Sharp[e.tri][e.k] {
-			continue
-		}
 		for _, t := range [2]int32{e.tri, s.tp.Across[e.tri][e.k]} {
 			best = min(best, s.zone[t])
 			if o := s.of[s.p.Face[t]]; o >= 0 && opening == "" {

@@ -20,7 +20,7 @@ const shallow = 3
 func (s *surveyor) groove(g *group) (o fettle.Opening, ok, is bool) {
 	var floor int32 = -1
 	for _, f := range g.floors {
-		if p := &s.p.Faces[f]; p.Kind == geom.Cylinder && !p.Hollow && s.sweep([]int32{f}, p.At, p.Axis) >= fullTurn {
+		if p := &s.p.Faces[f]; p.Kind == geom.Cylinder && !p.Hollow && s.turn(f) >= fullTurn {
 			floor = f
 		}
 	}

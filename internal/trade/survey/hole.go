@@ -105,7 +105,7 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 		bottom = r.bottom
 	}
 	if len(g.floors) > 0 && len(tips) == 0 {
-		bottom = s.level(g.floors, at, axis)
+		bottom = s.bottom(g.floors, at, axis, lo)
 	}
 	widest := width
 	if r.topLength > 0 && 2*r.topRadius > sameWidths*width {
@@ -118,6 +118,29 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 	o.Form = s.form(rounds, width, widest, bores)
 	o.Why = fmt.Sprintf("%s about one axis, fitted to %d facets", countWalls(len(rounds)), len(m.Tris))
 	return o, true
+}
+
+// bottom is the height to which a blind hole has its full use: of its level floor;
+// of the shoulder, given as lo, over a drill's point; of the deepest place of a
+// rounded end.
+func (s *surveyor) bottom(floors []int32, at, axis r3.Vec, lo float64) float64 {
+	best, level := 0.0, lo
+	for _, f := range floors {
+		p := &s.p.Faces[f]
+		if p.Area <= best {
+			continue
+		}
+		best = p.Area
+		switch p.Kind {
+		case geom.Plane:
+			level = r3.Dot(r3.Sub(p.Centroid, at), axis)
+		case geom.Cone:
+			level = lo
+		default:
+			level, _ = s.extent([]int32{f}, at, axis)
+		}
+	}
+	return level
 }
 
 func (s *surveyor) form(rounds []int32, width, widest float64, bores int) string {

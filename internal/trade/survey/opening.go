@@ -12,6 +12,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// widestStep is the largest turn of one facet about an axis: see patch.
+const widestStep = 41 * math.Pi / 180
+
 // openings describes the groups, drops those that are none, and puts them in
 // order: by kind, the widest first, then the deepest, then by place.
 func (s *surveyor) openings() []fettle.Opening {
@@ -190,6 +193,30 @@ func (s *surveyor) sweep(faces []int32, at, axis r3.Vec) float64 {
 		}
 	}
 	return 360 * float64(n) / steps
+}
+
+// turn is how far a round face reaches about its axis, in degrees. Its corners lie
+// on its ends, so that the widest gap between them is what it leaves open.
+func (s *surveyor) turn(f int32) float64 {
+	p := &s.p.Faces[f]
+	x := geom.Perpendicular(p.Axis)
+	y := r3.Cross(p.Axis, x)
+	var all []float64
+	for _, t := range p.Tris {
+		for _, v := range s.m.Tri[t] {
+			d := r3.Sub(s.m.Pos[v], p.At)
+			all = append(all, math.Atan2(r3.Dot(d, y), r3.Dot(d, x)))
+		}
+	}
+	slices.Sort(all)
+	gap := all[0] + 2*math.Pi - all[len(all)-1]
+	for i := 1; i < len(all); i++ {
+		gap = max(gap, all[i]-all[i-1])
+	}
+	if gap < widestStep {
+		return 360
+	}
+	return 360 - degrees(gap)
 }
 
 // blocked reports whether the way from a point along d meets the part within a

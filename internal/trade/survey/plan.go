@@ -95,13 +95,27 @@ func (p *plan) spots(n int) []spot {
 		long := r2.Norm(d)
 		for next < long {
 			at := r2.Add(l.p, r2.Scale(next/long, d))
-			c := p.corrected(l.face, at)
-			out = append(out, spot{r2.Sub(at, r2.Scale(c, l.in)), l.in, l.face})
+			out = append(out, p.true(l, at))
 			next += step
 		}
 		next -= long
 	}
 	return out
+}
+
+// true is the place of the wall's own surface behind a place on a facet, and its
+// own direction into the void.
+func (p *plan) true(l line, at r2.Vec) spot {
+	in := l.in
+	f := &p.s.p.Faces[l.face]
+	if f.Kind == geom.Cylinder || f.Kind == geom.Cone {
+		n := f.Normal(p.point(at))
+		d := r2.Vec{X: r3.Dot(n, p.x), Y: r3.Dot(n, p.y)}
+		if k := r2.Norm(d); k > 0.5 {
+			in = r2.Scale(1/k, d)
+		}
+	}
+	return spot{r2.Sub(at, r2.Scale(p.corrected(l.face, at), in)), in, l.face}
 }
 
 // clear is the distance straight across the void from a spot to a wall that
@@ -137,9 +151,9 @@ func (p *plan) clear(s spot) (float64, int32) {
 
 // ball is the radius of the largest circle in the void that touches the walls
 // at a spot (Ma, Bae and Choi, "3D medial axis point approximation using nearest
-// neighbors and the normal field", The Visual Computer 28, 2012), and its
-// centre.
-func ball(s spot, all []spot) (float64, r2.Vec) {
+// neighbors and the normal field", The Visual Computer 28, 2012), as far as the
+// other spots tell.
+func ball(s spot, all []spot) float64 {
 	r := math.Inf(1)
 	for _, o := range all {
 		d := r2.Sub(o.at, s.at)
@@ -147,11 +161,11 @@ func ball(s spot, all []spot) (float64, r2.Vec) {
 			r = min(r, r2.Norm2(d)/(2*h))
 		}
 	}
-	return r, r2.Add(s.at, r2.Scale(r, s.in))
+	return r
 }
 
-// box is the smallest rectangle, with a side along one of the walls or an axis
-// of the plan, that holds the walls: its sides, longer first, its middle and
+// box is the smallest rectangle with a side along one of the walls that holds
+// them all: its sides, longer first, its middle and
 // the direction of the longer.
 func (p *plan) box() (long, short float64, mid, dir r2.Vec) {
 	best := math.Inf(1)
@@ -177,17 +191,28 @@ func (p *plan) box() (long, short float64, mid, dir r2.Vec) {
 			long, short, dir = v, u, e
 		}
 	}
-	// Few directions are enough: the long lines first.
+	// Flat walls know best how the opening lies; without any, all lines are tried,
+	// to the nearest eighth of a degree.
 	tried := map[int]bool{}
-	for _, l := range p.lines {
-		d := r2.Sub(l.q, l.p)
-		if n := r2.Norm(d); n > 0.02*p.total/float64(max(1, len(p.lines)))+1e-12 {
+	for _, flat := range []bool{true, false} {
+		for _, l := range p.lines {
+			if flat != (p.s.p.Faces[l.face].Kind == geom.Plane) || !flat && len(tried) > 0 && tried[-1] {
+				continue
+			}
+			d := r2.Sub(l.q, l.p)
+			n := r2.Norm(d)
+			if n < 1e-9*p.s.diag {
+				continue
+			}
 			d = r2.Scale(1/n, d)
 			key := int(math.Round(math.Mod(math.Atan2(d.Y, d.X)+2*math.Pi, math.Pi/2) * 720))
 			if !tried[key] {
 				tried[key] = true
 				try(d)
 			}
+		}
+		if flat && len(tried) > 0 {
+			tried[-1] = true
 		}
 	}
 	if len(tried) == 0 {

@@ -56,11 +56,12 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		spots := p.spots(spotCount)
 		wide := 0.0
 		for _, q := range spots {
-			if w, face := p.clear(q); w < width {
+			w, face := p.clear(q)
+			if w < width {
 				width, pair = w, [2]int32{q.face, face}
 			}
-			if b, c := ball(q, spots); !math.IsInf(b, 1) && 2*b > wide {
-				wide, centre = 2*b, c
+			if b := min(ball(q, spots), w/2); !math.IsInf(b, 1) && 2*b > wide {
+				wide, centre = 2*b, r2.Add(q.at, r2.Scale(b, q.in))
 			}
 		}
 		widest = max(widest, wide)
@@ -128,12 +129,13 @@ func (s *surveyor) kind(o *fettle.Opening, p *plan, upright []int32, open bool, 
 		if q.Kind != geom.Cylinder || !q.Hollow || !along(q.Axis, axis) {
 			continue
 		}
-		turn := s.sweep([]int32{f}, q.At, q.Axis)
+		turn := s.turn(f)
 		if math.Abs(2*q.Radius-o.WidthMM) < 0.05*o.WidthMM && turn > 100 {
 			ends += turn
 		}
 		if math.Abs(2*q.Radius-o.WidestMM) < 0.05*o.WidestMM && turn > 180 {
 			wideEnd = true
+			o.WidestMM = 2 * q.Radius
 		}
 	}
 	ratio := o.LengthMM / o.WidthMM
@@ -305,7 +307,7 @@ func (s *surveyor) trueLength(p *plan, upright []int32, dir r2.Vec, long float64
 	}
 	for _, f := range upright {
 		q := &s.p.Faces[f]
-		if q.Kind != geom.Cylinder || !q.Hollow || s.sweep([]int32{f}, q.At, q.Axis) < 100 {
+		if q.Kind != geom.Cylinder || !q.Hollow || s.turn(f) < 100 {
 			continue
 		}
 		c := r3.Dot(r3.Sub(q.At, p.at), d)

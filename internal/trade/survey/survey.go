@@ -82,7 +82,9 @@ func Of(ctx context.Context, m *mesh.Mesh, tp *mesh.Topology, opt Options) (fett
 	s.findGroups()
 
 	out := fettle.Survey{Faces: s.faces()}
-	s.chooseUp(opt.Up)
+	// Which way is up is proposed from the openings too, and which end of a
+	// through hole is its mouth depends on what is up.
+	s.chooseUp(opt.Up, s.openings())
 	out.Openings = s.openings()
 	out.Zones = s.zones()
 	out.Corners = s.corners(out.Zones, out.Openings)

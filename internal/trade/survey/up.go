@@ -3,18 +3,23 @@ package survey
 import (
 	"math"
 
+	"fettle"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// bentBonus is how much more a bending face counts than a flat one when the
-// show side is proposed: nobody domes a back.
-const bentBonus = 1.5
+// What counts when the show side is proposed, beside the area seen from there.
+const (
+	bentBonus = 1.5  // for bending faces: nobody domes a back
+	restBonus = 2.0  // for a flat face to rest on, on the other side
+	holeBonus = 0.15 // of the part's area, shared by the holes that say front or back
+)
 
-// chooseUp takes the direction that was asked for, or proposes the one from
-// which most of the outer surface is seen.
-func (s *surveyor) chooseUp(asked r3.Vec) {
+// chooseUp takes the direction that was asked for, or proposes one: from there
+// much of the outer surface is seen, most of all bending faces; the part rests
+// on the other side; countersinks open towards it and blind holes away from it.
+func (s *surveyor) chooseUp(asked r3.Vec, openings []fettle.Opening) {
 	if l := r3.Norm(asked); l > 0 && !math.IsInf(l, 0) && !math.IsNaN(l) {
 		s.up, s.upWhy = r3.Scale(1/l, asked), "as asked"
 		return
@@ -30,23 +35,63 @@ func (s *surveyor) chooseUp(asked r3.Vec) {
 			continue
 		}
 		if l := r3.Norm(p.Mean); l > 0.3 {
-			tries = append(tries, r3.Scale(1/l, p.Mean))
+			n := r3.Scale(1/l, p.Mean)
+			tries = append(tries, n, r3.Scale(-1, n))
 		}
 		if p.Kind == geom.Cylinder || p.Kind == geom.Cone {
 			tries = append(tries, p.Axis, r3.Scale(-1, p.Axis))
 		}
 	}
 	best := -1.0
-	for i, d := range tries {
-		if i > 40 {
-			break
-		}
+	for i, d := range tries[:min(len(tries), 46)] {
+		score := s.seen(d) + restBonus*s.rest(d) + holeBonus*total*holesSay(openings, d)
 		// A direction found later must be clearly better.
-		if seen := s.seen(d); seen > best*1.001 {
-			best, s.up = seen, d
+		if i == 0 || score > best+1e-3*total {
+			best, s.up = score, d
 		}
 	}
-	s.upWhy = "proposed: from there most of the outer surface is seen, and bending faces count more than flat ones"
+	s.upWhy = "proposed: much of the outer surface is seen from there, and the part rests on the other side"
+}
+
+// holesSay is the share of the holes with a front that say d is up, less that of
+// those against it.
+func holesSay(openings []fettle.Opening, d r3.Vec) float64 {
+	sum, n := 0.0, 0.0
+	for _, o := range openings {
+		if o.Kind != fettle.Hole {
+			continue
+		}
+		c := r3.Dot(geom.Vec(o.Axis), d)
+		switch {
+		case o.Form == "countersunk" || o.Form == "counterbored":
+			sum += c
+		case !o.Through:
+			sum -= c
+		default:
+			continue
+		}
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum / n
+}
+
+// rest is the area of the flat faces that the part would rest on with d up.
+func (s *surveyor) rest(d r3.Vec) float64 {
+	lowest := math.Inf(1)
+	for _, p := range s.m.Pos {
+		lowest = min(lowest, r3.Dot(p, d))
+	}
+	sum := 0.0
+	for f := range s.p.Faces {
+		p := &s.p.Faces[f]
+		if s.of[f] < 0 && p.Kind == geom.Plane && r3.Dot(p.Axis, d) < -0.999 && r3.Dot(p.Centroid, d) < lowest+1e-3*s.diag {
+			sum += p.Area
+		}
+	}
+	return sum
 }
 
 // seen is the outer area as seen from a direction, steep parts left out.

@@ -36,7 +36,7 @@ const (
 func (s *surveyor) zones() []fettle.Zone {
 	s.zone = make([]int32, len(s.m.Tri))
 	for f := range s.p.Faces {
-		s.place3(int32(f))
+		s.settle(int32(f))
 	}
 	lists := make([][]int32, zoneCount)
 	for t, z := range s.zone {
@@ -69,9 +69,9 @@ func (s *surveyor) zones() []fettle.Zone {
 	return out
 }
 
-// place3 puts a face into show, sides or back, as a whole where most of it
+// settle puts a face into show, sides or back, as a whole where most of it
 // agrees, else facet by facet; the faces of openings into theirs.
-func (s *surveyor) place3(f int32) {
+func (s *surveyor) settle(f int32) {
 	p := &s.p.Faces[f]
 	if s.of[f] >= 0 {
 		for _, t := range p.Tris {
@@ -94,11 +94,26 @@ func (s *surveyor) place3(f int32) {
 	if whole == show && s.hidden(f) {
 		whole = sides
 	}
-	if whole >= 0 {
+	if whole < 0 {
+		// What looks up from under an overhang is no show face.
 		for _, t := range p.Tris {
-			s.zone[t] = whole
+			if s.zone[t] == show && s.covered(t) {
+				s.zone[t] = sides
+			}
 		}
+		return
 	}
+	for _, t := range p.Tris {
+		s.zone[t] = whole
+	}
+}
+
+// covered reports whether the part lies over the middle of a facet.
+func (s *surveyor) covered(t int32) bool {
+	a, b, c := s.m.Corners(int(t))
+	p := r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
+	p = r3.Add(p, r3.Scale(1e-6*s.diag, s.p.Normal[t]))
+	return s.tree.RayAny(p, s.up, 1e-6*s.diag, math.Inf(1))
 }
 
 func (s *surveyor) sideOf(t int32) int32 {
@@ -287,11 +302,16 @@ func (s *surveyor) warnings(out *fettle.Survey) []string {
 			tight = min(tight, c.RadiusMM)
 		}
 	}
+	for _, o := range out.Openings {
+		if o.InsideMM == 0 {
+			all = append(all, fmt.Sprintf("%s has sharp corners in plan: no round cutter makes them, and media stay out of them.", o.ID))
+		}
+	}
 	switch {
 	case sharp == 1:
-		all = append(all, "One inside corner is sharp: no round cutter and no media get all the way into it.")
+		all = append(all, "One inside edge is sharp: a ball cutter and media leave it as it is.")
 	case sharp > 1:
-		all = append(all, fmt.Sprintf("%d inside corners are sharp: no round cutter and no media get all the way into them.", sharp))
+		all = append(all, fmt.Sprintf("%d inside edges are sharp: a ball cutter and media leave them as they are.", sharp))
 	}
 	if tight < 0.5 {
 		all = append(all, fmt.Sprintf("The tightest rounded inside corner has a radius of %.2f mm, which asks for a cutter under %.1f mm.", tight, 2*tight))
