@@ -40,6 +40,14 @@ func (s System) Length(mm float64) string {
 	return strconv.FormatFloat(mm, 'f', 2, 64) + " mm"
 }
 
+// About shows a length that is summed up or aimed at, to three figures.
+func (s System) About(mm float64) string {
+	if s == Inch {
+		return sig(mm/MMPerInch, 3) + " in"
+	}
+	return sig(mm, 3) + " mm"
+}
+
 // Small shows a stepover or a spacing: micrometres and tenths of a thou count.
 func (s System) Small(mm float64) string {
 	if s == Inch {

@@ -19,6 +19,8 @@ func TestSystemShows(t *testing.T) {
 		{Metric.Area(2856), "28.6 cm²"},
 		{Inch.Area(645.16), "1.00 in²"},
 		{Inch.Volume(16387.064), "1.00 in³"},
+		{Metric.About(657.62), "658 mm"},
+		{Inch.About(657.62), "25.9 in"},
 		{Metric.Small(0.315), "0.315 mm"},
 		{Inch.Small(0.254), "0.0100 in"},
 		{Metric.Feed(1400), "1400 mm/min"},

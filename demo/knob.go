@@ -51,13 +51,13 @@ func Knob(f Fineness) Part {
 	b.Flat(form.Down, f.SideMM, foot, mouth)
 
 	return Part{
-		ID: "knob", Title: "Turned knob", FileName: "knob.3mf",
-		Says: "An aluminium knob, turned, with a hollow neck, a groove round its head and a tapped hole in " +
-			"its foot; the lathe's feed marks run all round it.",
+		ID: "knob", Title: "Knob", FileName: "knob.3mf",
+		Says: "An aluminium knob of revolution with a hollow neck, a groove round its head and a hole to be tapped in " +
+			"its foot.",
 		Mesh: b.Mesh(),
 		Brief: fettle.Brief{
 			Material: "6061-T6", Finish: "bright", Lot: 40, ModelUnits: "mm", Up: [3]float64{0, 0, 1},
-			Title: "Turned knob", Shop: Shop,
+			Title: "Knob", Shop: Shop,
 			Notes: "The groove stays crisp.",
 		},
 		Truth: knobTruth(radius, domeZ, meet, edge),

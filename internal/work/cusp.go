@@ -3,7 +3,6 @@ package work
 import (
 	"context"
 
-	"fettle"
 	"fettle/internal/trade/cusp"
 )
 

@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 
@@ -95,6 +96,7 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	s.Units, s.UnitsFrom = unit.Name, from
 	s.Triangles, s.Vertices = len(clean.Tri), len(clean.Pos)
 	fillMeasures(&s, m)
+	s.Repairs = []fettle.Repair{}
 	for _, r := range repairs {
 		s.Repairs = append(s.Repairs, fettle.Repair(r))
 	}
@@ -107,7 +109,46 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	if !m.Closed {
 		s.Warnings = append(s.Warnings, "the model is not closed, so its volume and weight are not known; mend it where it was drawn and export it again")
 	}
+	tidy(&s)
 	return &Part{Mesh: clean, Topology: tp, Survey: s, Detail: detail}, nil
+}
+
+// tidy rounds what was fitted to a nanometre, below which a model file holds
+// nothing, and gives empty lists for none.
+func tidy(s *fettle.Survey) {
+	round := func(vs ...*float64) {
+		for _, v := range vs {
+			*v = math.Round(*v*1e6) / 1e6
+			if *v == 0 {
+				*v = 0 // no minus zero
+			}
+		}
+	}
+	for i := range s.Openings {
+		o := &s.Openings[i]
+		round(&o.WidthMM, &o.WidestMM, &o.LengthMM, &o.DepthMM, &o.InsideMM, &o.At[0], &o.At[1], &o.At[2], &o.Axis[0], &o.Axis[1], &o.Axis[2])
+	}
+	for i := range s.Corners {
+		c := &s.Corners[i]
+		round(&c.RadiusMM, &c.LengthMM, &c.AngleDeg, &c.At[0], &c.At[1], &c.At[2])
+	}
+	for i := range s.Zones {
+		z := &s.Zones[i]
+		round(&z.ConcaveMM, &z.ConvexMM, &z.InsideCornerMM, &z.EdgeMM, &z.SlopeDeg.P50, &z.SlopeDeg.P95, &z.SlopeDeg.Max, &z.Up[0], &z.Up[1], &z.Up[2])
+	}
+	for i := range s.Faces {
+		f := &s.Faces[i]
+		round(&f.RadiusMM, &f.HalfAngleDeg, &f.At[0], &f.At[1], &f.At[2], &f.Axis[0], &f.Axis[1], &f.Axis[2])
+	}
+	if s.Openings == nil {
+		s.Openings = []fettle.Opening{}
+	}
+	if s.Corners == nil {
+		s.Corners = []fettle.Corner{}
+	}
+	if s.Warnings == nil {
+		s.Warnings = []string{}
+	}
 }
 
 // fillMeasures copies what was measured.
@@ -173,6 +214,9 @@ func unitOf(raw *intake.Part, asked string) (u fettle.LengthUnit, from, remark s
 		return u, "asked", remark, err
 	}
 	if raw.UnitName != "" {
+		if u, err := fettle.ParseLengthUnit(raw.UnitName); err == nil && u.MM == raw.UnitMM {
+			return u, "file", "", nil
+		}
 		return fettle.LengthUnit{Name: raw.UnitName, MM: raw.UnitMM}, "file", "", nil
 	}
 	largest := max(size.X, size.Y, size.Z)

@@ -160,9 +160,17 @@ func allowance(p *page, pl fettle.Plan, sys fettle.System) {
 	}
 	sort.Strings(ids)
 	var t []string
+	var none []string
 	for _, id := range ids {
 		e := pl.AllowanceUM[id]
+		if e.High == 0 {
+			none = append(none, id)
+			continue
+		}
 		t = append(t, fmt.Sprintf("%s %s (%s–%s)", id, sys.Fine(e.Value), sys.Fine(e.Low), sys.Fine(e.High)))
+	}
+	if len(none) > 0 {
+		t = append(t, "nothing on "+list(none))
 	}
 	p.item("%s.", strings.Join(t, "; "))
 }

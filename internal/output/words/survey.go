@@ -15,7 +15,7 @@ func Survey(s fettle.Survey, sys fettle.System) string {
 	if s.Closed {
 		what += fmt.Sprintf(", volume %s", sys.Volume(s.VolumeMM3))
 	}
-	p.say("", "%s, surface %s, %s of sharp edge.", what, sys.Area(s.AreaMM2), sys.Length(s.SharpEdgeMM))
+	p.say("", "%s, surface %s, %s of sharp edge.", what, sys.Area(s.AreaMM2), sys.About(s.SharpEdgeMM))
 
 	section(&p, "Openings", s.Openings, func(o fettle.Opening) string { return opening(o, sys) })
 	section(&p, "Inside corners, tightest first", tightest(s.Corners, 8), func(c fettle.Corner) string { return corner(c, sys) })

@@ -90,9 +90,10 @@ type setup struct {
 }
 
 const (
-	levelDeg = 0.5 // steeper than this, the edge of a flat end leaves stairs
-	wallDeg  = 60  // median slope from which a zone counts as a wall
-	dishDeg  = 1.5 // end teeth of a flat cutter are ground hollow by about this
+	levelDeg   = 0.5 // steeper than this, the edge of a flat end leaves stairs
+	wallDeg    = 60  // median slope from which a cutter must reach down a zone's whole height
+	uprightDeg = 2   // as far as a wall may lean
+	dishDeg    = 1.5 // end teeth of a flat cutter are ground hollow by about this
 )
 
 func newSetup(z fettle.Zone, c fettle.Cutter, mat fettle.Material, mill fettle.Machine, opt Options) (*setup, error) {
@@ -120,9 +121,15 @@ func (s *setup) chooseManner() {
 		s.manner = passes
 	case s.isLevel():
 		s.manner = facing
-	case s.zone.SlopeDeg.P50 >= wallDeg:
+	case s.isWall():
 		s.manner = flank
 	}
+}
+
+// isWall reports whether the side of a cutter fits all of the zone: it stands
+// upright everywhere. A face that only leans steeply is swept level by level.
+func (s *setup) isWall() bool {
+	return s.zone.SlopeDeg.P50 >= 90-uprightDeg && s.zone.SlopeDeg.Max <= 90+uprightDeg
 }
 
 func (s *setup) isLevel() bool {

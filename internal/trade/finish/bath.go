@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"fettle"
@@ -72,6 +73,24 @@ func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
 		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Openings: s.Openings, Cosmetic: true,
 	})
+}
+
+// smallJam is the chance below which a jam is not worth a line.
+const smallJam = 0.005
+
+// worstEach keeps the likelier of the judgements for each opening, new or worn.
+func worstEach(jams []fettle.Jam) []fettle.Jam {
+	var out []fettle.Jam
+	for _, j := range jams {
+		i := slices.IndexFunc(out, func(k fettle.Jam) bool { return k.Opening == j.Opening })
+		switch {
+		case i < 0:
+			out = append(out, j)
+		case j.Chance.P > out[i].Chance.P:
+			out[i] = j
+		}
+	}
+	return out
 }
 
 // worstJam is the likeliest jam that counts.

@@ -59,7 +59,7 @@ func (p *planner) describe(s *fettle.Step, c *candidate) {
 		}
 	case fettle.StepDeburr:
 		s.Name = "Deburr by hand"
-		s.Do = fmt.Sprintf("Break every outside edge evenly with a fine file and a scraper, %s of edge a piece; leave the %s alone", sys.Length(p.in.Survey.SharpEdgeMM), zone)
+		s.Do = fmt.Sprintf("Break every outside edge evenly with a fine file and a scraper, %s of edge a piece; leave the %s alone", sys.About(p.in.Survey.SharpEdgeMM), zone)
 		s.Look = "no burr catches a fingernail, and the broken edge is the same width all round"
 		s.Why = []string{"a burr that breaks off under the paper scratches deeper than the paper does, and one that is tumbled over closes small holes"}
 	case fettle.StepRub:
@@ -258,14 +258,14 @@ func (p *planner) warnings(c *candidate) []string {
 		}
 	}
 	for _, b := range c.baths {
-		for _, j := range b.jams {
-			if j.Chance.P > 0.005 {
+		for _, j := range worstEach(b.jams) {
+			if j.Chance.P > smallJam {
 				ws = append(ws, fmt.Sprintf("%s: a %s chance that media stay in %s: %s", b.Title, j.Chance.Word, j.Opening, j.Why))
 			}
 		}
 	}
 	ws = append(ws, p.warn...)
-	if n := len(p.refused); n > 0 && len(p.in.Survey.Openings) > 0 {
+	if n := len(p.refused); n > 0 && len(p.in.Survey.Openings) > 0 && (len(c.baths) > 0 || !c.right()) {
 		ws = append(ws, fmt.Sprintf("%d kinds of media may not be used as the part is; a plug in each opening in danger would free most of them", n))
 	}
 	return append(ws, p.in.Survey.Warnings...)

@@ -34,8 +34,8 @@ func (p *planner) findSides() error {
 			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID,
 			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
 			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
-			Do: fmt.Sprintf("Finish the %s, %s apart; %.0f rpm, %s, %s a piece",
-				zone, sys.Small(pass.StepoverMM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
+			Do: fmt.Sprintf("Finish the %s %s; %.0f rpm, %s, %s a piece",
+				zone, sideWay(z, pass, sys), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
 			Why:  choice.Why,
 		}
@@ -47,6 +47,17 @@ func (p *planner) findSides() error {
 		}
 	}
 	return nil
+}
+
+// sideWay says how a face that is not judged is cut.
+func sideWay(z fettle.Zone, pass fettle.Pass, sys fettle.System) string {
+	switch {
+	case pass.CuspUM > 0:
+		return "in passes " + sys.Small(pass.StepoverMM) + " apart"
+	case z.SlopeDeg.P50 > 45:
+		return "with the side of the cutter, one way round"
+	}
+	return "with the end of the cutter, passes " + sys.Length(pass.StepoverMM) + " apart"
 }
 
 // isRecess tells the walls and floors of openings from faces that a pass is

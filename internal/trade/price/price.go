@@ -118,7 +118,7 @@ func Of(j Job) fettle.Price {
 	}
 	if r.SampleLoops > 0 {
 		line("samples for the customer", costEstimate(lost).Scale(r.SampleLoops/lot),
-			"%.2g rounds of one piece, made and finished like the lot", r.SampleLoops)
+			"%s of one piece, made and finished like the lot", rounds(r.SampleLoops))
 	}
 
 	for _, l := range p.Lines {
@@ -129,6 +129,13 @@ func Of(j Job) fettle.Price {
 	p.Each = fettle.CostOf(costEstimate(p.Price).Scale(1/lot), r.Currency)
 	p.AttendedH, p.AloneH = hours(j)
 	return p
+}
+
+func rounds(n float64) string {
+	if n == 1 {
+		return "one round"
+	}
+	return fmt.Sprintf("%.2g rounds", n)
 }
 
 // hours sums a lot's time with a person and without.
