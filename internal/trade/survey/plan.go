@@ -119,9 +119,9 @@ func (p *plan) true(l line, at r2.Vec) spot {
 }
 
 // clear is the distance straight across the void from a spot to a wall that
-// looks back, and that wall; infinite where there is none.
-func (p *plan) clear(s spot) (float64, int32) {
-	best, face := math.Inf(1), int32(-1)
+// looks back; infinite where there is none.
+func (p *plan) clear(s spot) float64 {
+	best := math.Inf(1)
 	facing := false
 	for _, l := range p.lines {
 		// s.at + t in = l.p + u (l.q − l.p)
@@ -141,12 +141,12 @@ func (p *plan) clear(s spot) (float64, int32) {
 			continue // seen from behind: the spot's own wall, corrected
 		}
 		hit := r2.Add(s.at, r2.Scale(t, s.in))
-		best, face, facing = t+p.corrected(l.face, hit)/max(back, 0.5), l.face, back > 0.85
+		best, facing = t+p.corrected(l.face, hit)/max(back, 0.5), back > 0.85
 	}
 	if !facing {
-		return math.Inf(1), -1
+		return math.Inf(1)
 	}
-	return best, face
+	return best
 }
 
 // ball is the radius of the largest circle in the void that touches the walls

@@ -47,7 +47,6 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 	var shape *plan
 	width, widest := math.Inf(1), 0.0
 	var centre r2.Vec
-	var pair [2]int32
 	for _, share := range []float64{0.25, 0.75, 0.5} {
 		p := s.cut(upright, at, axis, lo+share*(hi-lo))
 		if len(p.lines) == 0 {
@@ -56,10 +55,8 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		spots := p.spots(spotCount)
 		wide := 0.0
 		for _, q := range spots {
-			w, face := p.clear(q)
-			if w < width {
-				width, pair = w, [2]int32{q.face, face}
-			}
+			w := p.clear(q)
+			width = min(width, w)
 			if b := min(ball(q, spots), w/2); !math.IsInf(b, 1) && 2*b > wide {
 				wide, centre = 2*b, r2.Add(q.at, r2.Scale(b, q.in))
 			}
@@ -112,17 +109,16 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		Through: !closed, WidthMM: width, WidestMM: widest, LengthMM: max(long, width), DepthMM: depth,
 		At: geom.Array(middle), Axis: geom.Array(axis), InsideMM: inside,
 	}
-	o.Kind, o.Form, o.Why = s.kind(&o, shape, upright, open, pair)
+	o.Kind, o.Form, o.Why = s.kind(&o, upright, open)
 	return o, true
 }
 
 // kind tells slots, keyholes and pockets apart.
-func (s *surveyor) kind(o *fettle.Opening, p *plan, upright []int32, open bool, pair [2]int32) (fettle.OpeningKind, string, string) {
+func (s *surveyor) kind(o *fettle.Opening, upright []int32, open bool) (fettle.OpeningKind, string, string) {
 	axis := geom.Vec(o.Axis)
 	if open {
 		return fettle.Slot, "", "two walls that look at each other, open at the ends"
 	}
-	flat := pair[0] >= 0 && pair[1] >= 0 && s.p.Faces[pair[0]].Kind == geom.Plane && s.p.Faces[pair[1]].Kind == geom.Plane
 	ends, wideEnd := 0.0, false
 	for _, f := range upright {
 		q := &s.p.Faces[f]
@@ -142,7 +138,7 @@ func (s *surveyor) kind(o *fettle.Opening, p *plan, upright []int32, open bool, 
 	switch {
 	case wideEnd && o.WidestMM > keyWide*o.WidthMM:
 		return fettle.Slot, "keyhole", fmt.Sprintf("%d walls, one of them round and wider than the rest", len(upright))
-	case flat && ends > 250:
+	case ends > 250:
 		return fettle.Slot, "", "two parallel walls with round ends"
 	case ratio > slim:
 		return fettle.Slot, "", fmt.Sprintf("%d walls round a long narrow space", len(upright))
