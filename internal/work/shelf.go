@@ -62,7 +62,16 @@ func readDocument(path, what string, into any) error {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
-		line := 1 + bytes.Count(data[:min(int(dec.InputOffset()), len(data))], []byte("\n"))
+		at := dec.InputOffset()
+		var typ *json.UnmarshalTypeError
+		var syntax *json.SyntaxError
+		switch {
+		case errors.As(err, &typ):
+			at = typ.Offset
+		case errors.As(err, &syntax):
+			at = syntax.Offset
+		}
+		line := 1 + bytes.Count(data[:min(int(at), len(data))], []byte("\n"))
 		return fettle.Errorf(fettle.BadFile, "%s is not a %s, near line %d: %w", name, what, line, plainJSON(err))
 	}
 	return nil
