@@ -102,7 +102,7 @@ func leftOut(why []string) string {
 	if len(why) == 1 {
 		return sentence(why[0])
 	}
-	t := fmt.Sprintf("%d kinds of media or charges may not be used on this part (plan.json has all of them). ", len(why))
+	t := fmt.Sprintf("%d things on the shelf may not be used on this part (plan.json has all of them). ", len(why))
 	for i, w := range why[:min(2, len(why))] {
 		if i > 0 {
 			t += " "

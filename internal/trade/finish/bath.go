@@ -36,17 +36,26 @@ const realJam = 0.1
 // findBaths pairs media with vessels, and leaves out with a reason what would
 // jam, rust or not fit.
 func (p *planner) findBaths() error {
+	vessels := make([]fettle.Vessel, 0, len(p.in.Shelf.Vessels))
+	for _, v := range p.in.Shelf.Vessels {
+		if tumble.TooBig(p.in.Survey.SizeMM, v) {
+			p.refused = append(p.refused, fmt.Sprintf("the %s is not used: the part cannot turn over freely in it", lowerFirst(v.Title)))
+			continue
+		}
+		vessels = append(vessels, v)
+	}
 	for _, m := range p.in.Shelf.Media {
 		jams := tumble.Jams(p.in.Survey.Openings, m)
 		if worst, ok := worstJam(jams); ok {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, worst.Why))
+			p.jamming++
 			continue
 		}
 		if m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: steel media leave iron in %s, which then spots", m.Title, p.mat.Class))
 			continue
 		}
-		for _, v := range p.in.Shelf.Vessels {
+		for _, v := range vessels {
 			if m.Dry && !v.Dry || !m.Dry && !v.Wet {
 				continue
 			}

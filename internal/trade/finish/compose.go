@@ -265,8 +265,8 @@ func (p *planner) warnings(c *candidate) []string {
 		}
 	}
 	ws = append(ws, p.warn...)
-	if n := len(p.refused); n > 0 && len(p.in.Survey.Openings) > 0 && (len(c.baths) > 0 || !c.right()) {
-		ws = append(ws, fmt.Sprintf("%d kinds of media may not be used as the part is; a plug in each opening in danger would free most of them", n))
+	if p.jamming > 0 && (len(c.baths) > 0 || !c.right()) {
+		ws = append(ws, fmt.Sprintf("%d of the %d kinds of media on the shelf may stay in an opening and are left out; a plug in each opening in danger would free most of them", p.jamming, len(p.in.Shelf.Media)))
 	}
 	return append(ws, p.in.Survey.Warnings...)
 }

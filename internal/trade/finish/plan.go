@@ -71,8 +71,10 @@ type planner struct {
 	// the lot.
 	sides    []fettle.Step
 	sideCost float64
-	// refused says why media on the shelf are not used, best candidates first.
+	// refused says why media and vessels on the shelf are not used; jamming
+	// counts the media that would stay in an opening.
 	refused []string
+	jamming int
 	warn    []string
 }
 

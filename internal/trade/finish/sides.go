@@ -12,7 +12,7 @@ import (
 
 // plainCuspUM is what is good enough for a face that is seen but not looked
 // at.
-const plainCuspUM = 5
+const plainCuspUM = 8
 
 // findSides picks the pass for each zone that is cut but not judged: the sides
 // and the back.
