@@ -132,7 +132,7 @@ func TestDriveAndMassLimitAreKept(t *testing.T) {
 		t.Errorf("a drive for 2.5 kg is filled to %g", c.FillShare)
 	}
 	s := stock.Shelf()
-	made := 0
+	made, tried := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		l := Load{
 			PartVolumeMM3: rapid.Float64Range(200, 60000).Draw(t, "volume"), PartAreaMM2: 5000,
@@ -143,6 +143,7 @@ func TestDriveAndMassLimitAreKept(t *testing.T) {
 			Hours:    fettle.Guess(rapid.Float64Range(0.1, 48).Draw(t, "hours"), 0.05, 96, "test"),
 			Cosmetic: rapid.Bool().Draw(t, "cosmetic"),
 		}
+		tried++
 		c, err := Plan(l)
 		if err != nil {
 			if fettle.CodeOf(err) != fettle.No {
@@ -171,8 +172,8 @@ func TestDriveAndMassLimitAreKept(t *testing.T) {
 			t.Fatalf("water %g in %s", c.WaterL.Value, l.Media.Name)
 		}
 	})
-	if made < 20 {
-		t.Errorf("only %d charges could be made up", made)
+	if 5*made < tried {
+		t.Errorf("only %d of %d charges could be made up", made, tried)
 	}
 }
 
