@@ -129,7 +129,7 @@ func refine(pts []r3.Vec, s *Surface, n int, within float64,
 			lambda = max(1e-6, 10*lambda)
 			continue
 		}
-		if c > enough && c > now/2 {
+		if iter > 1 && c > enough && c > now/2 {
 			return false
 		}
 		gain := now - c

@@ -64,17 +64,18 @@ func TryCylinder(pts []r3.Vec, axis r3.Vec, within float64) (s Surface, ok bool)
 }
 
 // FitCone is the cone with the least squared distances to six points or more
-// (Shakarji 1998, §3.7). It begins from the normals and a point on each tangent
-// plane: a cone's normals all make the same angle with the axis, so their tips
-// lie on a circle whose plane is across it; and every tangent plane passes
-// through the tip of the cone.
-func FitCone(pts, normals, touch []r3.Vec) (s Surface, ok bool) {
-	return TryCone(pts, normals, touch, math.Inf(1))
+// (Shakarji 1998, §3.7), begun from the normals of facets on it: a cone's normals
+// all make the same angle with the axis, so that their tips lie on a circle whose
+// plane is across it. The rest of the start is linear: seen along the axis,
+// |p|² is linear in the place and, nearly, in the height; and the distance from
+// the axis is linear in the height.
+func FitCone(pts, normals []r3.Vec) (s Surface, ok bool) {
+	return TryCone(pts, normals, math.Inf(1))
 }
 
 // TryCone is [FitCone] that gives up, with ok false, once it is plain that the
 // root-mean-square distance will stay above within.
-func TryCone(pts, normals, touch []r3.Vec, within float64) (s Surface, ok bool) {
+func TryCone(pts, normals []r3.Vec, within float64) (s Surface, ok bool) {
 	if len(pts) < 6 || len(normals) < 3 {
 		return s, false
 	}
@@ -82,25 +83,54 @@ func TryCone(pts, normals, touch []r3.Vec, within float64) (s Surface, ok bool) 
 	if !ok {
 		return s, false
 	}
-	axis, lean := ring.Axis, r3.Dot(ring.At, ring.Axis)
-	mid := centroid(pts)
-	eq := normalEq{n: 3}
-	for i, n := range normals {
-		eq.add(&[maxUnknowns]float64{n.X, n.Y, n.Z}, -r3.Dot(n, r3.Sub(touch[i], mid)))
-	}
-	x, ok := eq.solve(0)
+	tip, axis, half, ok := coneAlong(pts, ring.Axis)
 	if !ok {
 		return s, false
 	}
-	tip := r3.Add(mid, r3.Vec{X: x[0], Y: x[1], Z: x[2]})
-	if r3.Dot(r3.Sub(mid, tip), axis) < 0 {
-		axis, lean = r3.Scale(-1, axis), -lean
-	}
-	half := math.Abs(math.Asin(math.Max(-1, math.Min(1, lean))))
-	if half < 1e-5 || half > math.Pi/2-1e-3 {
-		return s, false
-	}
 	return refineCone(pts, tip, axis, half, within)
+}
+
+// coneAlong makes a cone with the given axis direction go through points, about.
+func coneAlong(pts []r3.Vec, axis r3.Vec) (tip, along r3.Vec, half float64, ok bool) {
+	e1, e2 := frame(axis)
+	mid := centroid(pts)
+	scale := 0.0
+	for _, p := range pts {
+		scale = max(scale, norm(r3.Sub(p, mid)))
+	}
+	if scale == 0 {
+		return tip, axis, 0, false
+	}
+	eq := normalEq{n: 4}
+	for _, p := range pts {
+		q := r3.Scale(1/scale, r3.Sub(p, mid))
+		x, y, z := r3.Dot(q, e1), r3.Dot(q, e2), r3.Dot(q, axis)
+		eq.add(&[maxUnknowns]float64{2 * x, 2 * y, 1, z}, -(x*x + y*y))
+	}
+	u, ok := eq.solve(0)
+	if !ok {
+		return tip, axis, 0, false
+	}
+	at := r3.Add(mid, r3.Add(r3.Scale(scale*u[0], e1), r3.Scale(scale*u[1], e2)))
+	line := normalEq{n: 2}
+	for _, p := range pts {
+		q := r3.Sub(p, at)
+		z := r3.Dot(q, axis)
+		line.add(&[maxUnknowns]float64{1, z / scale}, -norm(r3.Sub(q, r3.Scale(z, axis))))
+	}
+	u, ok = line.solve(0)
+	if !ok {
+		return tip, axis, 0, false
+	}
+	radius, slope := u[0], u[1]/scale
+	if slope < 0 {
+		axis, slope = r3.Scale(-1, axis), -slope
+	}
+	half = math.Atan(slope)
+	if half < 1e-5 || half > math.Pi/2-1e-3 || radius <= 0 {
+		return tip, axis, 0, false
+	}
+	return r3.Sub(at, r3.Scale(radius/slope, axis)), axis, half, true
 }
 
 // refineCone works from the point of the axis beside the points, where the

@@ -67,7 +67,7 @@ func TestExactPoints(t *testing.T) {
 			near("cylinder axis", r3.Norm(r3.Cross(s.Axis, e3)), 0)
 			near("cylinder place", r3.Norm(r3.Cross(r3.Sub(s.At, o), e3)), 0)
 		}
-		if s, ok := FitCone(cone, cn, cone); !ok {
+		if s, ok := FitCone(cone, cn); !ok {
 			rt.Errorf("no cone: half %v radius %v sweep %v", half, radius, sweep)
 		} else {
 			near("cone angle", s.HalfAngle, half)

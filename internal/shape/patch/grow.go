@@ -95,11 +95,7 @@ func (g *grower) begin(i int32, least int) bool {
 			n++
 		}
 	}
-	if s.Kind == geom.Cone && s.HalfAngle < slimmest {
-		if t, ok := g.refit(&geom.Surface{Kind: geom.Cylinder, Axis: s.Axis}, tris, finalFit); ok && t.Max <= g.p.Tolerance {
-			s = t
-		}
-	}
+	s = g.simpler(s, tris)
 	if !g.ends(s, tris) {
 		return false
 	}
@@ -109,6 +105,35 @@ func (g *grower) begin(i int32, least int) bool {
 	}
 	g.take(tris, s)
 	return true
+}
+
+// simpler looks at a finished region once more: a very slim cone may be a cylinder
+// that rounding has tilted, and what looked like a piece of a ball may be a low
+// cone, a chamfer, whose facets tell their axis only all together.
+func (g *grower) simpler(s geom.Surface, tris []int32) geom.Surface {
+	switch {
+	case s.Kind == geom.Cone && s.HalfAngle < slimmest:
+		t, ok := g.refit(&geom.Surface{Kind: geom.Cylinder, Axis: s.Axis}, tris, finalFit)
+		if ok && t.Max <= g.p.Tolerance {
+			return t
+		}
+	case s.Kind == geom.Sphere:
+		var set []int32
+		var normals []r3.Vec
+		g.stamp++
+		for _, t := range tris {
+			if f := g.f.of[t]; g.fmark[f] != g.stamp && len(set) < finalFit {
+				g.fmark[f] = g.stamp
+				set = append(set, f)
+				normals = append(normals, g.f.normal[f])
+			}
+		}
+		t, ok := geom.TryCone(g.sample(tris), normals, g.p.Tolerance)
+		if ok && t.Max <= g.p.Tolerance && t.HalfAngle < bluntest && g.chord(&t, set) < g.chord(&s, set) {
+			return t
+		}
+	}
+	return s
 }
 
 // take gives triangles to a new surface.
@@ -346,33 +371,4 @@ func (g *grower) turnBeyond(f, from int32, e r3.Vec, region int32) float64 {
 		}
 	}
 	return best
-}
-
-// slivers gives facets too thin to know their own normal to the neighbour on
-// whose surface they lie.
-func (g *grower) slivers() {
-	for t := range g.owner {
-		thin := max(30*g.p.Rounding, g.p.Tolerance)
-		if g.p.height(int32(t)) > thin {
-			continue
-		}
-		best, long := int32(-1), 0.0
-		for k, u := range g.p.Topology.Across[t] {
-			if u == mesh.NoTri || g.owner[u] == g.owner[t] || g.p.height(u) <= thin {
-				continue
-			}
-			s := &g.found[g.owner[u]]
-			on := s.Kind != geom.Free
-			for _, v := range g.p.Mesh.Tri[t] {
-				on = on && math.Abs(s.Distance(g.p.Mesh.Pos[v])) <= g.p.Tolerance
-			}
-			v := g.p.Mesh.Tri[t]
-			if l := norm(r3.Sub(g.p.Mesh.Pos[v[k]], g.p.Mesh.Pos[v[(k+1)%3]])); on && l > long {
-				best, long = g.owner[u], l
-			}
-		}
-		if best >= 0 {
-			g.owner[t] = best
-		}
-	}
 }

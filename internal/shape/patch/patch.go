@@ -94,6 +94,7 @@ func Find(m *mesh.Mesh, tp *mesh.Topology) *Patches {
 		g.curved()
 		g.rest()
 		g.slivers()
+		g.crumbs()
 	}
 	p.number(g)
 	p.findSharp()

@@ -225,15 +225,15 @@ func (g *grower) whole(list []int32) (geom.Surface, bool) {
 	if len(list) < few {
 		return geom.Surface{}, false
 	}
-	norm, touch := make([]r3.Vec, len(some)), make([]r3.Vec, len(some))
+	norm := make([]r3.Vec, len(some))
 	for i, f := range some {
-		norm[i], touch[i] = g.f.normal[f], g.p.Mesh.Pos[g.p.Mesh.Tri[g.f.at(f)[0]][0]]
+		norm[i] = g.f.normal[f]
 	}
-	return g.roundOf(pts, norm, touch, some)
+	return g.roundOf(pts, norm, some)
 }
 
 // roundOf fits cylinder, sphere or cone.
-func (g *grower) roundOf(pts, norm, touch []r3.Vec, set []int32) (geom.Surface, bool) {
+func (g *grower) roundOf(pts, norm []r3.Vec, set []int32) (geom.Surface, bool) {
 	try := func(s geom.Surface, ok bool) bool {
 		if !ok || s.Max > g.p.Tolerance {
 			return false
@@ -247,12 +247,12 @@ func (g *grower) roundOf(pts, norm, touch []r3.Vec, set []int32) (geom.Surface, 
 			return s, true
 		}
 	}
-	cone, isCone := geom.TryCone(pts, norm, touch, g.p.Tolerance)
+	cone, isCone := geom.TryCone(pts, norm, g.p.Tolerance)
 	isCone = isCone && len(pts) >= leastPoints && cone.HalfAngle < bluntest && try(cone, isCone)
 	ball, isBall := geom.TrySphere(pts, g.p.Tolerance)
 	isBall = len(pts) >= leastPoints && even > 1e-3*reach && try(ball, isBall)
 	switch {
-	case isCone && (!isBall || g.chord(&cone, set) < 0.95*g.chord(&ball, set)):
+	case isCone && (!isBall || g.chord(&cone, set) < 1.05*g.chord(&ball, set)):
 		return cone, true
 	case isBall:
 		return ball, true
@@ -303,11 +303,11 @@ func (g *grower) named(list, set []int32) (geom.Surface, bool) {
 	if len(set) > finalFit {
 		set = set[:finalFit]
 	}
-	norm, touch := make([]r3.Vec, len(set)), make([]r3.Vec, len(set))
+	norm := make([]r3.Vec, len(set))
 	for i, f := range set {
-		norm[i], touch[i] = g.f.normal[f], g.p.Mesh.Pos[g.p.Mesh.Tri[g.f.at(f)[0]][0]]
+		norm[i] = g.f.normal[f]
 	}
-	return g.roundOf(pts, norm, touch, set)
+	return g.roundOf(pts, norm, set)
 }
 
 func (g *grower) largestTurn(t int32, ids []int32) float32 {

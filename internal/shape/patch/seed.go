@@ -17,7 +17,6 @@ type seedSet struct {
 	flats []int32
 	pts   []r3.Vec
 	norm  []r3.Vec
-	touch []r3.Vec
 }
 
 // neighbour is a flat beside another and the length that they share.
@@ -128,16 +127,15 @@ func (g *grower) widen(set []int32, upTo int) []int32 {
 	return set
 }
 
-// collect gathers the vertices of some flats, each once, and a normal and a
-// point of each flat.
+// collect gathers the vertices of some flats, each once, and the normal of
+// each flat.
 func (g *grower) collect(set []int32) {
 	g.stamp++
 	c := &g.seed
-	c.pts, c.norm, c.touch = c.pts[:0], c.norm[:0], c.touch[:0]
+	c.pts, c.norm = c.pts[:0], c.norm[:0]
 	for _, f := range set {
 		tris := g.f.at(f)
 		c.norm = append(c.norm, g.f.normal[f])
-		c.touch = append(c.touch, g.p.Mesh.Pos[g.p.Mesh.Tri[tris[0]][0]])
 		step := max(1, len(tris)/(perFlat/2))
 		n := 0
 		for i := 0; i < len(tris) && n < perFlat; i += step {
@@ -181,10 +179,11 @@ func (g *grower) fit(set []int32) (geom.Surface, float64, bool) {
 		ballTurn, ok = g.fair(&ball, set)
 	}
 	// The vertices of one row of facets round an axis lie on two circles, and so
-	// on a sphere and on a cone. The cone keeps closer to the facets.
+	// on a sphere and on a cone. The cone keeps closer to the facets, or as close
+	// where the row is low; and low rows are chamfers.
 	if len(c.norm) >= 3 && even < 0.5 {
-		if s, fits := geom.TryCone(c.pts, c.norm, c.touch, g.p.Tolerance); fits && s.Max <= g.p.Tolerance && s.HalfAngle < bluntest {
-			if turn, fits := g.fair(&s, set); fits && (!ok || g.chord(&s, set) < 0.95*g.chord(&ball, set)) {
+		if s, fits := geom.TryCone(c.pts, c.norm, g.p.Tolerance); fits && s.Max <= g.p.Tolerance && s.HalfAngle < bluntest {
+			if turn, fits := g.fair(&s, set); fits && (!ok || g.chord(&s, set) < 1.05*g.chord(&ball, set)) {
 				return s, turn, true
 			}
 		}

@@ -12,7 +12,7 @@ import (
 
 // shallow is how many times wider than deep an opening without ends may be
 // before it counts as an outer face.
-const shallow = 3
+const shallow = 1.5
 
 // groove describes a ring groove round the outside of a turned part: two flat
 // rings that look at each other over a round floor. is says that it is such a

@@ -86,7 +86,7 @@ func (s *surveyor) findGroups() {
 func (s *surveyor) joinShelves(set *sets, member []bool) {
 	for f := range s.p.Faces {
 		p := &s.p.Faces[f]
-		if p.Kind != geom.Plane || member[f] || len(s.beside[f]) < 2 {
+		if p.Kind != geom.Plane || len(s.beside[f]) < 2 {
 			continue
 		}
 		first := int32(-1)
@@ -115,44 +115,104 @@ func (s *surveyor) joinShelves(set *sets, member []bool) {
 	}
 }
 
-// findFloors adds to each group the faces that close it: those that meet its
-// members in valleys or smoothly along most of their border, and nothing else
-// that way.
+// findFloors adds to each group the faces that close it. Faces that hang together
+// over valleys or run smoothly into each other, a floor with the fillets round
+// it, are taken together: they close a group when they meet its members in that
+// way along most of their border, and no other group's.
 func (s *surveyor) findFloors() {
-	for again := true; again; {
-		again = false
-		for f := range s.p.Faces {
-			if s.of[f] >= 0 {
+	set := newSets(len(s.p.Faces))
+	for _, b := range s.borders {
+		if s.of[b.a] < 0 && s.of[b.b] < 0 && s.within(b) {
+			set.join(b.a, b.b)
+		}
+	}
+	type piece struct {
+		faces     []int32
+		group     int32
+		with, sum float64
+		spoilt    bool
+	}
+	at := map[int32]*piece{}
+	var all []*piece
+	for f := range s.p.Faces {
+		if s.of[f] >= 0 {
+			continue
+		}
+		root := set.find(int32(f))
+		if at[root] == nil {
+			at[root] = &piece{group: -1}
+			all = append(all, at[root])
+		}
+		at[root].faces = append(at[root].faces, int32(f))
+	}
+	for _, b := range s.borders {
+		for _, side := range [2][2]int32{{b.a, b.b}, {b.b, b.a}} {
+			f, o := side[0], side[1]
+			if s.of[f] >= 0 || s.of[o] < 0 && set.find(f) == set.find(o) {
 				continue
 			}
-			g := int32(-1)
-			with, sum := 0.0, 0.0
-			for _, i := range s.beside[f] {
-				b := s.borders[i]
-				o := s.of[b.other(int32(f))]
-				sum += b.length()
-				in := b.valley + b.smooth
-				if in <= 0.5*b.length() {
-					if o >= 0 && o != g {
-						sum -= b.length() // the mouth of another opening
-					}
-					continue
-				}
-				if o < 0 || g >= 0 && o != g {
-					with, g = 0, -1
-					sum = math.Inf(1)
-					break
-				}
-				g = o
-				with += in
-			}
-			if g >= 0 && with >= 0.5*sum {
-				s.groups[g].floors = append(s.groups[g].floors, int32(f))
-				s.of[f] = g
-				again = true
+			p, g := at[set.find(f)], s.of[o]
+			switch {
+			case g >= 0 && s.within(b):
+				p.spoilt = p.spoilt || p.group >= 0 && p.group != g
+				p.group = g
+				p.with += b.length()
+				p.sum += b.length()
+			case g < 0: // the outside; the mouth of an opening within does not count
+				p.sum += b.length()
 			}
 		}
 	}
+	for _, p := range all {
+		if p.group < 0 || p.spoilt || p.with < 0.5*p.sum {
+			continue
+		}
+		s.groups[p.group].floors = append(s.groups[p.group].floors, p.faces...)
+		for _, f := range p.faces {
+			s.of[f] = p.group
+		}
+	}
+}
+
+// within reports whether two faces meet as the faces within a hollow do: in a
+// valley, or smoothly where neither bulges out.
+func (s *surveyor) within(b *border) bool {
+	if b.valley > 0.5*b.length() {
+		return true
+	}
+	return b.valley+b.smooth > 0.5*b.length() && !s.bulges(b.a) && !s.bulges(b.b)
+}
+
+// bulges reports whether a face is round the outward way.
+func (s *surveyor) bulges(f int32) bool {
+	p := &s.p.Faces[f]
+	return p.Kind != geom.Plane && !p.Hollow
+}
+
+// roundings are the faces that round a group's mouth: narrow strips that bulge
+// and run smoothly into its walls. They belong to the outside, but the mouth is
+// where they end.
+func (s *surveyor) roundings(g *group, width float64) []int32 {
+	var out []int32
+	seen := map[int32]bool{}
+	for _, f := range g.walls {
+		for _, i := range s.beside[f] {
+			b := s.borders[i]
+			o := b.other(f)
+			if seen[o] || s.of[o] >= 0 || !s.bulges(o) || b.smooth < 0.5*b.length() {
+				continue
+			}
+			seen[o] = true
+			around := 0.0
+			for _, j := range s.beside[o] {
+				around += s.borders[j].length()
+			}
+			if strip := 2 * s.p.Faces[o].Area / around; strip < 0.5*width {
+				out = append(out, o)
+			}
+		}
+	}
+	return out
 }
 
 // round reports whether a face is the inside of a cylinder or a cone.
@@ -185,8 +245,8 @@ func offAxis(f *patch.Face, x r3.Vec) float64 { return r3.Norm(r3.Cross(r3.Sub(x
 // along reports whether two unit vectors are parallel, either way.
 func along(a, b r3.Vec) bool { return math.Abs(r3.Dot(a, b)) > math.Cos(parallel) }
 
-// across reports whether two unit vectors are at right angles.
-func across(a, b r3.Vec) bool { return math.Abs(r3.Dot(a, b)) < math.Sin(parallel) }
+// square reports whether two unit vectors are at right angles.
+func square(a, b r3.Vec) bool { return math.Abs(r3.Dot(a, b)) < math.Sin(parallel) }
 
 // agree reports whether two walls can stand along one axis. It keeps bores that
 // cross apart.
@@ -200,9 +260,9 @@ func (s *surveyor) agree(a, b int32) bool {
 	case upright(p.Kind) && upright(q.Kind):
 		return along(p.Axis, q.Axis)
 	case p.Kind == geom.Cylinder && q.Kind == geom.Plane:
-		return across(p.Axis, q.Axis)
+		return square(p.Axis, q.Axis)
 	case p.Kind == geom.Plane && q.Kind == geom.Cylinder:
-		return across(p.Axis, q.Axis)
+		return square(p.Axis, q.Axis)
 	}
 	return true
 }

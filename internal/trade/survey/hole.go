@@ -3,6 +3,7 @@ package survey
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/shape/geom"
@@ -20,7 +21,7 @@ const (
 // hole describes a group whose walls are round about one axis.
 func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 	var main int32 = -1
-	var rounds, tips []int32
+	var rounds, tips, ends []int32
 	for _, f := range g.walls {
 		p := &s.p.Faces[f]
 		switch {
@@ -38,8 +39,9 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 			} else {
 				rounds = append(rounds, f)
 			}
-		case p.Kind == geom.Plane && main >= 0 && along(p.Axis, s.p.Faces[main].Axis):
 		case p.Kind == geom.Plane: // a shelf, if what follows is round about its normal
+		case p.Hollow && p.Kind != geom.Cylinder && p.Kind != geom.Cone:
+			ends = append(ends, f) // a rounded end, or the fillet of a floor
 		default:
 			return o, false
 		}
@@ -61,10 +63,11 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 		at = r3.Add(at, r3.Scale(r3.Dot(r3.Sub(m.Centroid, at), axis), axis))
 	}
 	lo, hi := s.extent(rounds, at, axis)
-	r := s.rimOf(g, at, axis, (lo+hi)/2)
+	r := s.rimOf(g, s.roundings(g, 2*m.Radius), at, axis, lo, hi)
 
 	// Which end is closed?
-	floors := append(append([]int32(nil), tips...), g.floors...)
+	flat := slices.Concat(g.floors, ends)
+	floors := slices.Concat(tips, flat)
 	closed := len(floors) > 0
 	turn := closed && s.level(floors, at, axis) > (lo+hi)/2
 	if !closed {
@@ -73,8 +76,7 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 		up, down := s.blocked(mid, axis, reach), s.blocked(mid, r3.Scale(-1, axis), reach)
 		closed, turn = up || down, up && !down
 		if !closed {
-			turn = r.bottomRadius > sameWidths*r.topRadius ||
-				r.topRadius <= sameWidths*r.bottomRadius && r3.Dot(axis, s.up) < -1e-9
+			turn = s.mouthBelow(r, axis)
 		}
 	}
 	if turn {
@@ -104,8 +106,8 @@ func (s *surveyor) hole(g *group) (o fettle.Opening, ok bool) {
 	if r.bottomLength > 0 && !closed {
 		bottom = r.bottom
 	}
-	if len(g.floors) > 0 && len(tips) == 0 {
-		bottom = s.bottom(g.floors, at, axis, lo)
+	if len(flat) > 0 && len(tips) == 0 {
+		bottom = s.bottom(flat, at, axis, lo)
 	}
 	widest := width
 	if r.topLength > 0 && 2*r.topRadius > sameWidths*width {

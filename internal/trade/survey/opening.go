@@ -43,8 +43,9 @@ func (s *surveyor) openings() []fettle.Opening {
 			cmp.Compare(grid(q.At[2]), grid(p.At[2])),
 		)
 	})
-	for f := range s.of {
-		s.of[f] = -1
+	kept := make([]int32, len(s.of))
+	for f := range kept {
+		kept[f] = -1
 	}
 	s.groups = nil
 	out := make([]fettle.Opening, 0, len(all))
@@ -53,13 +54,14 @@ func (s *surveyor) openings() []fettle.Opening {
 		number[a.o.Kind]++
 		a.o.ID = fmt.Sprintf("%s-%d", a.o.Kind, number[a.o.Kind])
 		for _, f := range a.g.all() {
-			s.of[f] = int32(i)
+			kept[f] = int32(i)
 			a.o.Facets = append(a.o.Facets, s.p.Faces[f].Tris...)
 		}
 		slices.Sort(a.o.Facets)
 		out = append(out, a.o)
 		s.groups = append(s.groups, a.g)
 	}
+	s.of = kept
 	return out
 }
 
@@ -73,61 +75,187 @@ func (s *surveyor) describe(g *group) (fettle.Opening, bool) {
 	return s.slotOrPocket(g)
 }
 
-// rim is the line where an opening's faces meet others, in two parts by height
-// along an axis.
+// rim is the line where an opening's faces meet others, at both ends of its axis.
 type rim struct {
 	top, bottom             float64 // mean heights
-	topLength, bottomLength float64
+	topLength, bottomLength float64 // 0 where there is none
 	topRadius, bottomRadius float64 // mean distances from the axis
+	topInner, bottomInner   float64 // lengths that border on another opening
 }
 
-// rimOf walks the borders of a group. Heights count from at along the axis, the
-// parts are those above and below mid. Edges along the axis, as at the open ends
-// of a slot, are left out.
-func (s *surveyor) rimOf(g *group, at, axis r3.Vec, mid float64) rim {
-	var r rim
+// thread is a connected piece of a rim: what it measures below and above the
+// middle of the walls, how far it turns about the axis, and its lowest and
+// highest place.
+type thread struct {
+	half   [2]halfThread
+	turn   float64
+	steep  float64 // length along the axis, at the open ends of a slot
+	lo, hi float64
+}
+
+type halfThread struct{ length, height, radius, inner float64 }
+
+func (h *halfThread) add(o halfThread) {
+	h.length, h.height = h.length+o.length, h.height+o.height
+	h.radius, h.inner = h.radius+o.radius, h.inner+o.inner
+}
+
+// rimOf walks the borders of a group. Heights count from at along the axis; lo
+// and hi are the ends of the walls. What runs round the axis is a mouth or its
+// other end; the edge of a bore that breaks in from the side is not. Edges along
+// the axis, as at the open ends of a slot, are left out.
+func (s *surveyor) rimOf(g *group, extra []int32, at, axis r3.Vec, lo, hi float64) rim {
 	in := map[int32]bool{}
-	for _, f := range g.all() {
+	faces := slices.Concat(g.all(), extra)
+	for _, f := range faces {
 		in[f] = true
 	}
-	for _, f := range g.all() {
+	x := geom.Perpendicular(axis)
+	y := r3.Cross(axis, x)
+	type side struct {
+		from, to uint32
+		other    int32
+	}
+	var sides []side
+	number := map[uint32]int32{}
+	id := func(v uint32) int32 {
+		n, ok := number[v]
+		if !ok {
+			n = int32(len(number))
+			number[v] = n
+		}
+		return n
+	}
+	for _, f := range faces {
 		for _, i := range s.beside[f] {
 			b := s.borders[i]
-			if in[b.other(f)] {
+			o := b.other(f)
+			if in[o] {
 				continue
 			}
 			for _, e := range b.edges {
 				v := s.m.Tri[e.tri]
-				p, q := s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]
-				d := r3.Sub(q, p)
-				l := r3.Norm(d)
-				if l == 0 || math.Abs(r3.Dot(d, axis)) > 0.7*l {
-					continue
+				p, q := v[e.k], v[(e.k+1)%3]
+				if b.a != f {
+					p, q = q, p
 				}
-				c := r3.Sub(r3.Scale(0.5, r3.Add(p, q)), at)
-				h := r3.Dot(c, axis)
-				// The ends of the edge, not its middle, lie on the round surface.
-				rad := (r3.Norm(r3.Cross(r3.Sub(p, at), axis)) + r3.Norm(r3.Cross(r3.Sub(q, at), axis))) / 2
-				if h > mid {
-					r.top, r.topLength, r.topRadius = r.top+l*h, r.topLength+l, r.topRadius+l*rad
-				} else {
-					r.bottom, r.bottomLength, r.bottomRadius = r.bottom+l*h, r.bottomLength+l, r.bottomRadius+l*rad
-				}
+				sides = append(sides, side{p, q, o})
+				id(p)
+				id(q)
 			}
 		}
 	}
-	if r.topLength > 0 {
-		r.top, r.topRadius = r.top/r.topLength, r.topRadius/r.topLength
+	set := newSets(len(number))
+	for _, e := range sides {
+		set.join(id(e.from), id(e.to))
 	}
-	if r.bottomLength > 0 {
-		r.bottom, r.bottomRadius = r.bottom/r.bottomLength, r.bottomRadius/r.bottomLength
+	parts := map[int32]*thread{}
+	var order []*thread
+	for _, e := range sides {
+		root := set.find(id(e.from))
+		c := parts[root]
+		if c == nil {
+			c = &thread{lo: math.Inf(1), hi: math.Inf(-1)}
+			parts[root] = c
+			order = append(order, c)
+		}
+		p, q := r3.Sub(s.m.Pos[e.from], at), r3.Sub(s.m.Pos[e.to], at)
+		ap, aq := math.Atan2(r3.Dot(p, y), r3.Dot(p, x)), math.Atan2(r3.Dot(q, y), r3.Dot(q, x))
+		c.turn += math.Remainder(aq-ap, 2*math.Pi)
+		d := r3.Sub(q, p)
+		l := r3.Norm(d)
+		hp, hq := r3.Dot(p, axis), r3.Dot(q, axis)
+		c.lo, c.hi = min(c.lo, hp, hq), max(c.hi, hp, hq)
+		if math.Abs(r3.Dot(d, axis)) > 0.7*l {
+			c.steep += l
+			continue
+		}
+		// The ends of the edge, not its middle, lie on a round surface.
+		piece := halfThread{l, l * (hp + hq) / 2, l * (r3.Norm(r3.Cross(p, axis)) + r3.Norm(r3.Cross(q, axis))) / 2, 0}
+		if s.of[e.other] >= 0 {
+			piece.inner = l
+		}
+		if hp+hq > lo+hi {
+			c.half[1].add(piece)
+		} else {
+			c.half[0].add(piece)
+		}
 	}
-	return r
+	return mouths(order, lo, hi)
+}
+
+// mouths takes the longest thread that runs round the axis at each end; where
+// none does, as for an open slot, all that reach the ends of the walls.
+func mouths(parts []*thread, lo, hi float64) rim {
+	var ends [2]halfThread
+	around := func(c *thread) bool { return math.Abs(c.turn) > math.Pi && c.steep < 0.5*(hi-lo) }
+	if slices.ContainsFunc(parts, around) {
+		for _, c := range parts {
+			whole := c.half[0]
+			whole.add(c.half[1])
+			if !around(c) || whole.length == 0 {
+				continue
+			}
+			end := 0
+			if whole.height/whole.length > (lo+hi)/2 {
+				end = 1
+			}
+			if whole.length > ends[end].length {
+				ends[end] = whole
+			}
+		}
+	} else {
+		near := 0.05 * (hi - lo)
+		for _, c := range parts {
+			if c.lo < lo+near || c.hi > hi-near {
+				ends[0].add(c.half[0])
+				ends[1].add(c.half[1])
+			}
+		}
+	}
+	mean := func(sum, length float64) float64 { return sum / max(length, 1e-300) }
+	b, t := ends[0], ends[1]
+	return rim{
+		top: mean(t.height, t.length), topLength: t.length, topRadius: mean(t.radius, t.length), topInner: t.inner,
+		bottom: mean(b.height, b.length), bottomLength: b.length, bottomRadius: mean(b.radius, b.length), bottomInner: b.inner,
+	}
+}
+
+// mouthBelow says which end of a through opening is its mouth: the wider, else
+// the one on the outside of the part, else the one towards up, else the one in
+// the positive direction.
+func (s *surveyor) mouthBelow(r rim, axis r3.Vec) bool {
+	inner := func(in, all float64) bool { return in > 0.5*all }
+	ti, bi := inner(r.topInner, r.topLength), inner(r.bottomInner, r.bottomLength)
+	up := r3.Dot(axis, s.up)
+	switch {
+	case r.bottomRadius > sameWidths*r.topRadius:
+		return true
+	case r.topRadius > sameWidths*r.bottomRadius:
+		return false
+	case ti != bi:
+		return ti
+	case math.Abs(up) > 1e-3:
+		return up < 0
+	}
+	return s.backwards(axis)
+}
+
+// backwards reports whether a direction's largest component is negative.
+func (s *surveyor) backwards(d r3.Vec) bool {
+	a := geom.Array(d)
+	k := 0
+	for i := range a {
+		if math.Abs(a[i]) > math.Abs(a[k])+1e-6 {
+			k = i
+		}
+	}
+	return a[k] < 0
 }
 
 // flipped is the rim seen along the opposite axis.
 func (r rim) flipped() rim {
-	return rim{-r.bottom, -r.top, r.bottomLength, r.topLength, r.bottomRadius, r.topRadius}
+	return rim{-r.bottom, -r.top, r.bottomLength, r.topLength, r.bottomRadius, r.topRadius, r.bottomInner, r.topInner}
 }
 
 // extent is the range of heights of faces along an axis.

@@ -25,6 +25,10 @@ type line struct {
 	face     int32
 }
 
+// facingCos is how straight two walls look at each other for the way between them
+// to count as a clear width.
+var facingCos = math.Cos(3 * math.Pi / 180)
+
 // spot is a place on the true surface of a wall, and the way into the void.
 type spot struct {
 	at, in r2.Vec
@@ -141,7 +145,8 @@ func (p *plan) clear(s spot) float64 {
 			continue // seen from behind: the spot's own wall, corrected
 		}
 		hit := r2.Add(s.at, r2.Scale(t, s.in))
-		best, facing = t+p.corrected(l.face, hit)/max(back, 0.5), back > 0.85
+		back = -r2.Dot(s.in, p.true(l, hit).in)
+		best, facing = t+p.corrected(l.face, hit)/max(back, 0.5), back > facingCos
 	}
 	if !facing {
 		return math.Inf(1)

@@ -26,9 +26,10 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 	}
 	var upright []int32
 	floors := append([]int32(nil), g.floors...)
+	var lean []int32
 	for _, f := range g.walls {
 		if s.lean(f, axis) > leaning {
-			floors = append(floors, f)
+			lean = append(lean, f)
 		} else {
 			upright = append(upright, f)
 		}
@@ -38,11 +39,17 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 	}
 	at := s.p.Faces[upright[0]].Centroid
 	lo, hi := s.extent(upright, at, axis)
+	// A leaning wall that looks towards its own end of the opening is a chamfer
+	// of the mouth; one that looks towards the other end is part of the floor.
+	for _, f := range lean {
+		p := &s.p.Faces[f]
+		if (r3.Dot(r3.Sub(p.Centroid, at), axis)-(lo+hi)/2)*r3.Dot(p.Mean, axis) < 0 {
+			floors = append(floors, f)
+		}
+	}
 	if len(floors) > 0 && s.facingUp(floors, axis) < 0 {
 		axis, lo, hi = r3.Scale(-1, axis), -hi, -lo
 	}
-	r := s.rimOf(g, at, axis, (lo+hi)/2)
-
 	// Measure at three heights; the middle one tells the shape.
 	var shape *plan
 	width, widest := math.Inf(1), 0.0
@@ -64,8 +71,13 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		widest = max(widest, wide)
 		shape = p
 	}
-	if shape == nil || math.IsInf(width, 1) {
+	if shape == nil || widest == 0 && math.IsInf(width, 1) {
 		return o, false
+	}
+	// No two walls of a triangle look straight at each other; the largest ball in
+	// it says what is clear.
+	if widest > 0 {
+		width = min(width, widest)
 	}
 	long, _, mid, dir := shape.box()
 	open := shape.openEnds > 0
@@ -78,6 +90,9 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		widest = width
 	}
 	long = s.trueLength(shape, upright, dir, long)
+	// Seen from the middle of the void, a mouth runs round the axis.
+	at = r3.Add(at, across(r3.Sub(shape.point(centre), at), axis))
+	r := s.rimOf(g, s.roundings(g, width), at, axis, lo, hi)
 
 	closed := len(floors) > 0
 	if !closed {
@@ -85,7 +100,7 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		reach := (hi - lo) / 2 * 1.05
 		up, down := s.blocked(p, axis, reach), s.blocked(p, r3.Scale(-1, axis), reach)
 		closed = up || down
-		if turn := up && !down || !closed && r3.Dot(axis, s.up) < -1e-9; turn {
+		if up && !down || !closed && s.mouthBelow(r, axis) {
 			axis, lo, hi, r = r3.Scale(-1, axis), -hi, -lo, r.flipped()
 		}
 	}
@@ -145,6 +160,9 @@ func (s *surveyor) kind(o *fettle.Opening, upright []int32, open bool) (fettle.O
 	}
 	return fettle.Pocket, "", fmt.Sprintf("%d walls round one space", len(upright))
 }
+
+// across is the part of v at right angles to a unit axis.
+func across(v, axis r3.Vec) r3.Vec { return r3.Sub(v, r3.Scale(r3.Dot(v, axis), axis)) }
 
 // axisOf is the direction that the walls of a group stand along.
 func (s *surveyor) axisOf(g *group) (r3.Vec, bool) {
