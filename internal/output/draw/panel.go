@@ -208,7 +208,11 @@ func (p *panel) rest(v View) error {
 	kb := fit(bf.W(), bf.H(), w-notesW-1, p.opt.Height-half-labelH-3.2-lead*float64(len(under)))
 	bw, bh := kb*bf.W(), kb*bf.H()
 	bx, by := x+(w-notesW-bw)/2, half+labelH+1.5
-	p.label(x+w/2, half+labelH-1, "From the back, "+ScaleName(kb))
+	name := "From the back, " + ScaleName(kb)
+	if p.opt.Metric(name, TextSize, true) > w { // it would run into the edge view
+		name = "Back, " + ScaleName(kb)
+	}
+	p.label(x+w/2, half+labelH-1, name)
 	p.place(back, bf, kb, bx, by)
 	p.callouts(notes, bf, kb, bx, by, by, max(by+bh, min(by+24, p.opt.Height)))
 	for i, s := range under {
