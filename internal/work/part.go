@@ -17,6 +17,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fettle"
 	"fettle/internal/format/intake"
@@ -190,7 +191,11 @@ func readModel(path string) ([]byte, error) {
 func badFile(name string, err error) error {
 	var fault *intake.Fault
 	if errors.As(err, &fault) {
-		return &fettle.Error{Code: fettle.BadFile, Message: name + ": " + fault.Error(), Err: err}
+		says := fault.Error()
+		if !strings.HasPrefix(says, name+": ") { // where no format was found, the file stands for it
+			says = name + ": " + says
+		}
+		return &fettle.Error{Code: fettle.BadFile, Message: says, Err: err}
 	}
 	return fmt.Errorf("reading %s: %w", name, err)
 }

@@ -143,8 +143,7 @@ func (s *surveyor) valley(edges []edge) (fettle.Corner, bool) {
 func (s *surveyor) onEdge(edges []edge, p r3.Vec) r3.Vec {
 	best, at := math.Inf(1), p
 	for _, e := range edges {
-		v := s.m.Tri[e.tri]
-		c := r3.Scale(0.5, r3.Add(s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]))
+		c := s.middle(e)
 		if d := r3.Norm2(r3.Sub(c, p)); d < best-1e-12 {
 			best, at = d, c
 		}
@@ -236,21 +235,50 @@ func (s *surveyor) evenHollow(f int32) (float64, bool) {
 	return 1 / mid, true
 }
 
-// borderTurn is the angle between the normals on the two sides of a strip: the
-// mean over its border of the farthest from the mean normal there, doubled. It
-// is taken from how much wider the strip's area makes it than it is long.
+// borderTurn is the angle that a strip turns through, in degrees: the largest
+// between the normals of two faces that it runs into, where they are nearest to
+// each other.
 func (s *surveyor) borderTurn(f int32) float64 {
-	p := &s.p.Faces[f]
-	around := 0.0
+	var bs []*border
 	for _, i := range s.beside[f] {
-		around += s.borders[i].length()
+		if b := s.borders[i]; b.smooth > 0.5*b.length() {
+			bs = append(bs, b)
+		}
 	}
-	radius, ok := s.evenHollow(f)
-	if !ok || around == 0 {
-		return 0
+	slices.SortStableFunc(bs, func(a, b *border) int { return cmp.Compare(b.length(), a.length()) })
+	most := 0.0
+	for i, p := range bs[:min(len(bs), 4)] {
+		e := p.edges[len(p.edges)/2]
+		at := s.middle(e)
+		n := s.normalOf(p.other(f), e, at)
+		for _, q := range bs[:i] {
+			best := q.edges[0]
+			for _, o := range q.edges {
+				if r3.Norm2(r3.Sub(s.middle(o), at)) < r3.Norm2(r3.Sub(s.middle(best), at)) {
+					best = o
+				}
+			}
+			m := s.normalOf(q.other(f), best, s.middle(best))
+			most = max(most, degrees(math.Atan2(r3.Norm(r3.Cross(n, m)), r3.Dot(n, m))))
+		}
 	}
-	// Area over half the border is the strip's width.
-	return degrees(p.Area / (around / 2) / radius)
+	return most
+}
+
+func (s *surveyor) middle(e edge) r3.Vec {
+	v := s.m.Tri[e.tri]
+	return r3.Scale(0.5, r3.Add(s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]))
+}
+
+// normalOf is the normal of a face at one of its edges.
+func (s *surveyor) normalOf(f int32, e edge, at r3.Vec) r3.Vec {
+	if n := s.p.Faces[f].Normal(at); r3.Norm2(n) > 0 {
+		return n
+	}
+	if s.p.Face[e.tri] == f {
+		return s.p.Normal[e.tri]
+	}
+	return s.p.Normal[s.tp.Across[e.tri][e.k]]
 }
 
 // whose zone and opening an edge is told with: that of the side that is looked
