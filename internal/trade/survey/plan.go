@@ -169,6 +169,27 @@ func ball(s spot, all []spot) float64 {
 	return r
 }
 
+// widen moves the spot with the largest circle along its wall to where that is
+// largest, and returns its diameter and centre.
+func (p *plan) widen(s spot, r float64, all []spot) (float64, r2.Vec) {
+	along := r2.Vec{X: -s.in.Y, Y: s.in.X}
+	step := p.total / float64(max(1, len(all)))
+	if f := &p.s.p.Faces[s.face]; f.Kind == geom.Plane && r > 0 {
+		for range 4 {
+			from := s
+			for i := -4; i <= 4; i++ {
+				q := from
+				q.at = r2.Add(from.at, r2.Scale(step*float64(i)/4, along))
+				if b := min(ball(q, all), p.clear(q)/2); b > r && !math.IsInf(b, 1) {
+					r, s = b, q
+				}
+			}
+			step /= 4
+		}
+	}
+	return 2 * r, r2.Add(s.at, r2.Scale(r, s.in))
+}
+
 // box is the smallest rectangle with a side along one of the walls that holds
 // them all: its sides, longer first, its middle and
 // the direction of the longer.

@@ -61,13 +61,15 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		}
 		spots := p.spots(spotCount)
 		wide := 0.0
+		var most spot
 		for _, q := range spots {
 			w := p.clear(q)
 			width = min(width, w)
 			if b := min(ball(q, spots), w/2); !math.IsInf(b, 1) && 2*b > wide {
-				wide, centre = 2*b, r2.Add(q.at, r2.Scale(b, q.in))
+				wide, most = 2*b, q
 			}
 		}
+		wide, centre = p.widen(most, wide/2, spots)
 		widest = max(widest, wide)
 		shape = p
 	}
@@ -76,8 +78,8 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 	}
 	// No two walls of a triangle look straight at each other; the largest ball in
 	// it says what is clear.
-	if widest > 0 {
-		width = min(width, widest)
+	if widest > 0 && width > 1.1*widest {
+		width = widest
 	}
 	long, _, mid, dir := shape.box()
 	open := shape.openEnds > 0
