@@ -32,8 +32,8 @@ const (
 	mostFit   = 400  // points that a fit is made from while growing
 	// A cone slimmer than this may be a cylinder that rounding has tilted.
 	slimmest = 3 * math.Pi / 180
-	finalFit = 800  // and at the end
-	patience = 3000 // fruitless starts in a row before only some are tried
+	finalFit = 800 // and at the end
+	patience = 500 // fruitless starts in a row before only some are tried
 )
 
 func newGrower(p *Patches) *grower {
@@ -60,7 +60,7 @@ func (g *grower) curved() {
 		g.small = nil
 		fruitless := 0
 		for i := range g.f.len() {
-			if fruitless > patience && i%4 != 0 || fruitless > 8*patience && i%16 != 0 {
+			if i%stride(fruitless) != 0 {
 				continue
 			}
 			if g.tried[i] || g.owner[g.f.at(int32(i))[0]] >= 0 {
@@ -73,6 +73,17 @@ func (g *grower) curved() {
 			}
 		}
 	}
+}
+
+// stride is the step from one start to the next after so many in a row that came
+// to nothing: a large free-form face is sampled ever more thinly, while a bore,
+// whose every strip is a start, is still found.
+func stride(fruitless int) int {
+	n := 1
+	for ; fruitless > patience; fruitless /= 4 {
+		n *= 4
+	}
+	return n
 }
 
 // begin tries to grow a curved surface from a flat.
