@@ -24,7 +24,7 @@ var floors = []struct {
 	{"internal/format", []string{"intake", "stl", "ply", "off", "obj", "threemf", "partfile"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cusp", "rub", "tumble", "price", "finish"}},
-	{"internal/output", []string{"draw", "chart", "solid", "paper", "words"}},
+	{"internal/output", []string{"draw", "solid", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},
 	{"cmd/fettle", []string{"."}},

@@ -11,7 +11,13 @@ import (
 
 type cuspCmd struct {
 	Ball      float64   `help:"Diameter of the ball, mm; without it every ball on the shelf is worked out." placeholder:"MM"`
-	Step      float64   `help:"Stepover, mm, as the program has it." required:"" placeholder:"MM"`
+	Step      float64   `help:"Stepover, mm, as the program has it." placeholder:"MM"`
+	Level     float64   `help:"In place of --step: step in depth of passes at constant height, mm." placeholder:"MM"`
+	Target    float64   `help:"In place of --step: the cusp height wanted, µm; answers with the stepover." placeholder:"UM"`
+	End       float64   `help:"In place of --ball: diameter of a flat or bull-nosed end that leans, mm." placeholder:"MM"`
+	Corner    float64   `help:"Corner radius of that end, mm; 0 for a flat one." placeholder:"MM"`
+	Lean      float64   `help:"Its lean in the direction of feed, degrees." placeholder:"DEG"`
+	Depth     float64   `help:"Depth of cut, mm: adds the effective diameter of the ball." placeholder:"MM"`
 	Radius    float64   `help:"Radius of the surface across the passes, mm; flat without it." placeholder:"MM"`
 	Side      string    `help:"Which way it bends: convex or concave." placeholder:"SIDE"`
 	Slope     float64   `help:"Slope of the surface across the passes, degrees." placeholder:"DEG"`
@@ -30,8 +36,9 @@ func (cuspCmd) Help() string {
 func (c cuspCmd) Run(ctx context.Context, s *streams) error {
 	in := cusp.Input{
 		BallMM: c.Ball, StepMM: c.Step, RadiusMM: c.Radius, Side: cusp.Side(c.Side), SlopeDeg: c.Slope, FeedMM: c.Tooth, ToleranceU: c.Tolerance,
+		LevelMM: c.Level, TargetUM: c.Target, EndMM: c.End, CornerMM: c.Corner, LeanDeg: c.Lean, DepthMM: c.Depth,
 	}
-	if c.Ball != 0 {
+	if c.Ball != 0 || c.End != 0 {
 		res, err := work.Cusp(in)
 		if err != nil {
 			return err

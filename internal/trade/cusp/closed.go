@@ -15,11 +15,19 @@ type Input struct {
 	SlopeDeg   float64 // of the surface across the passes
 	FeedMM     float64 // per tooth
 	ToleranceU float64 // chord tolerance of the path, µm
+	DepthMM    float64 // of cut, for the effective diameter
+	// In place of StepMM: a step in depth of passes at constant height, or the
+	// cusp height that is wanted.
+	LevelMM, TargetUM float64
+	// In place of BallMM: a flat or bull-nosed end that leans in the direction
+	// of feed.
+	EndMM, CornerMM, LeanDeg float64
 }
 
 // Result answers an Input. What was not asked is nil.
 type Result struct {
-	BallMM      float64 `json:"ball_mm"`
+	BallMM      float64 `json:"ball_mm,omitempty"`
+	NoseMM      float64 `json:"nose_radius_mm"`
 	StepMM      float64 `json:"step_mm"`
 	StepOnMM    float64 `json:"step_on_surface_mm"`
 	CuspUM      float64 `json:"cusp_um"`
@@ -38,6 +46,7 @@ type Result struct {
 	FacetMM      *float64 `json:"facet_mm,omitempty"`
 	FacetTurnDeg *float64 `json:"facet_turn_deg,omitempty"`
 	FacetsPerRev *float64 `json:"facets_per_rev,omitempty"`
+	EffectiveMM  *float64 `json:"effective_diameter_mm,omitempty"`
 
 	// CutoffMM is the shortest profile filter that keeps such cusps.
 	CutoffMM float64 `json:"cutoff_at_least_mm"`
@@ -51,21 +60,15 @@ type Result struct {
 // the height on the curved surface: a profile has its form removed before it is
 // evaluated.
 func Closed(in Input) (Result, error) {
-	if err := positive("the ball's diameter", in.BallMM); err != nil {
-		return Result{}, err
-	}
-	if err := positive("the step", in.StepMM); err != nil {
+	r, err := in.nose()
+	if err != nil {
 		return Result{}, err
 	}
 	side, err := in.side()
 	if err != nil {
 		return Result{}, err
 	}
-	if !(in.SlopeDeg >= 0 && in.SlopeDeg < 90) {
-		return Result{}, fettle.Errorf(fettle.Invalid, "a slope of %g° is not between 0 and under 90", in.SlopeDeg)
-	}
-	r := in.BallMM / 2
-	s, err := OnSlope(in.StepMM, in.SlopeDeg*math.Pi/180)
+	step, s, err := in.spacing(side, r)
 	if err != nil {
 		return Result{}, err
 	}
@@ -87,7 +90,7 @@ func Closed(in Input) (Result, error) {
 		return Result{}, err
 	}
 	out := Result{
-		BallMM: in.BallMM, StepMM: in.StepMM, StepOnMM: s,
+		BallMM: in.BallMM, NoseMM: r, StepMM: step, StepOnMM: s,
 		CuspUM:      h * 1000,
 		CuspSmallUM: HeightOnSmall(side, r, in.RadiusMM, s) * 1000,
 		RaUM:        ratios.RaOverH * h * 1000,
@@ -98,6 +101,13 @@ func Closed(in Input) (Result, error) {
 		HalfStepUM:  half * 1000,
 		CutoffMM:    2.5 * s,
 		Basis:       fettle.BasisGeometry + ": an ideal ball without runout, wear or deflection",
+	}
+	if in.DepthMM != 0 {
+		d, err := EffectiveDiameter(in.BallMM, in.DepthMM, in.SlopeDeg*math.Pi/180)
+		if err != nil {
+			return Result{}, err
+		}
+		out.EffectiveMM = &d
 	}
 	if in.FeedMM != 0 {
 		if err := positive("the feed per tooth", in.FeedMM); err != nil {

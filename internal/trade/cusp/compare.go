@@ -48,7 +48,7 @@ func Compare(ctx context.Context, in Input, size [2]float64, cutters []fettle.Cu
 		if err == nil {
 			var pass fettle.Pass
 			var minutes float64
-			pass, minutes, err = PassAt(zone, c, mat, mill, in.StepMM, Options{ToleranceUM: in.ToleranceU})
+			pass, minutes, err = PassAt(zone, c, mat, mill, res.StepMM, Options{ToleranceUM: in.ToleranceU})
 			if err == nil {
 				rows = append(rows, Row{Cutter: c.Name, Result: res, Minutes: minutes, SpindleRPM: pass.SpindleRPM, FeedMMMin: pass.FeedMMMin})
 			}
