@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"fettle"
 	"fettle/internal/trade/tumble"
@@ -100,6 +101,26 @@ func worstEach(jams []fettle.Jam) []fettle.Jam {
 		}
 	}
 	return out
+}
+
+// jamWarning says, for media that are used all the same, where a piece may
+// stay, with the reason of the likeliest place; empty where none is worth a line.
+func jamWarning(b bath) string {
+	var where []string
+	var worst fettle.Jam
+	for _, j := range worstEach(b.jams) {
+		if j.Chance.P <= smallJam {
+			continue
+		}
+		where = append(where, j.Opening)
+		if j.Chance.P > worst.Chance.P {
+			worst = j
+		}
+	}
+	if len(where) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s: a %s chance that a piece stays in %s: %s", b.Title, worst.Chance.Word, strings.Join(where, ", "), worst.Why)
 }
 
 // worstJam is the likeliest jam that counts.

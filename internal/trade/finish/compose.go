@@ -258,13 +258,10 @@ func (p *planner) warnings(c *candidate) []string {
 		}
 	}
 	for _, b := range c.baths {
-		for _, j := range worstEach(b.jams) {
-			if j.Chance.P > smallJam {
-				ws = append(ws, fmt.Sprintf("%s: a %s chance that media stay in %s: %s", b.Title, j.Chance.Word, j.Opening, j.Why))
-			}
+		if w := jamWarning(b); w != "" {
+			ws = append(ws, w)
 		}
 	}
-	ws = append(ws, p.warn...)
 	if p.jamming > 0 && (len(c.baths) > 0 || !c.right()) {
 		ws = append(ws, fmt.Sprintf("%d of the %d kinds of media on the shelf may stay in an opening and are left out; a plug in each opening in danger would free most of them", p.jamming, len(p.in.Shelf.Media)))
 	}
