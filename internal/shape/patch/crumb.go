@@ -39,10 +39,10 @@ func (g *grower) slivers() {
 }
 
 const (
-	crumbTris  = 16   // facets of a crumb, at most
-	crumbShare = 0.02 // of the face that it goes to, by area, at most
-	crumbTurn  = 12 * math.Pi / 180
-	crumbOff   = 8 // tolerances that its corners may be off that face
+	crumbTris  = 16                 // facets of a crumb, at most
+	crumbShare = 0.02               // of the face that it goes to, by area, at most
+	crumbTurn  = 12 * math.Pi / 180 // at its border with a free-form face, at most
+	crumbOff   = 8                  // tolerances that its corners may be off that face
 )
 
 // crumbs gives the few facets that are left over between two surfaces, where a
@@ -88,8 +88,9 @@ func (g *grower) crumbTo(f int32, list []int32, area []float64) (int32, bool) {
 	var long []float64
 	for _, t := range list {
 		for k, u := range g.p.Topology.Across[t] {
-			if u == mesh.NoTri || g.owner[u] == f || math.Abs(float64(g.p.Turn[t][k])) > crumbTurn ||
-				area[f] > crumbShare*area[g.owner[u]] {
+			turn := math.Abs(float64(g.p.Turn[t][k]))
+			if u == mesh.NoTri || g.owner[u] == f || turn > steep || area[f] > crumbShare*area[g.owner[u]] ||
+				turn > crumbTurn && g.found[g.owner[u]].Kind == geom.Free {
 				continue
 			}
 			i := slices.Index(to, g.owner[u])

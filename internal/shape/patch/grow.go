@@ -33,7 +33,8 @@ const (
 	// A cone slimmer than this may be a cylinder that rounding has tilted.
 	slimmest = 3 * math.Pi / 180
 	finalFit = 800 // and at the end
-	patience = 500 // fruitless starts in a row before only some are tried
+	sure     = 40  // flats of a surface that needs no further proof
+	patience = 500 // fruitless starts in a smooth piece before only some are tried
 )
 
 func newGrower(p *Patches) *grower {
@@ -53,31 +54,59 @@ func newGrower(p *Patches) *grower {
 // a plane lies between two roundings, the plane and its neighbours can look
 // like a small piece of a large cylinder.
 func (g *grower) curved() {
+	piece, pieces := g.pieces()
 	for _, least := range []int{many, few} {
 		for _, i := range g.small {
 			g.tried[i] = false
 		}
 		g.small = nil
-		fruitless := 0
+		fruitless := make([]int, pieces)
 		for i := range g.f.len() {
-			if i%stride(fruitless) != 0 {
-				continue
-			}
-			if g.tried[i] || g.owner[g.f.at(int32(i))[0]] >= 0 {
+			first := g.f.at(int32(i))[0]
+			n := &fruitless[piece[first]]
+			if i%stride(*n) != 0 || g.tried[i] || g.owner[first] >= 0 {
 				continue
 			}
 			if g.begin(int32(i), least) {
-				fruitless = 0
+				*n = 0
 			} else {
-				fruitless++
+				*n++
 			}
 		}
 	}
 }
 
-// stride is the step from one start to the next after so many in a row that came
-// to nothing: a large free-form face is sampled ever more thinly, while a bore,
-// whose every strip is a start, is still found.
+// pieces labels the triangles that hang together without steep edges.
+func (g *grower) pieces() (label []int32, n int) {
+	label = make([]int32, len(g.owner))
+	for t := range label {
+		label[t] = -1
+	}
+	var queue []int32
+	for t := range label {
+		if label[t] >= 0 {
+			continue
+		}
+		label[t] = int32(n)
+		queue = append(queue[:0], int32(t))
+		for len(queue) > 0 {
+			t := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for k, u := range g.p.Topology.Across[t] {
+				if turn := g.p.Turn[t][k]; u != mesh.NoTri && label[u] < 0 && turn <= steep && turn >= -steep {
+					label[u] = int32(n)
+					queue = append(queue, u)
+				}
+			}
+		}
+		n++
+	}
+	return label, n
+}
+
+// stride is the step from one start to the next after so many in a smooth piece
+// that came to nothing: a large free-form face is sampled ever more thinly, while
+// the bores beside it, which steep edges set apart, are tried strip by strip.
 func stride(fruitless int) int {
 	n := 1
 	for ; fruitless > patience; fruitless /= 4 {
@@ -107,7 +136,7 @@ func (g *grower) begin(i int32, least int) bool {
 		}
 	}
 	s = g.simpler(s, tris)
-	if !g.ends(s, tris) {
+	if !g.ends(s, tris, n) {
 		return false
 	}
 	if n < least {
@@ -271,9 +300,10 @@ func (g *grower) refit(s *geom.Surface, list []int32, most int) (geom.Surface, b
 // things only look like one: a piece of a free-form face, where the vertices
 // beyond the border are only just off; and one ring of facets out of a surface
 // that bends the other way too, which turns on at its border as inside it and
-// is as narrow as its neighbours.
-func (g *grower) ends(s geom.Surface, list []int32) bool {
-	var all, soft, gradual, slice float64
+// is as narrow as its neighbours. And a few facets amid others of their kind must
+// lie on their surface to the rounding of the file.
+func (g *grower) ends(s geom.Surface, list []int32, flats int) bool {
+	var all, soft, gradual, slice, amid float64
 	region := g.inside[list[0]]
 	m := g.p.Mesh
 	for _, t := range list {
@@ -289,6 +319,9 @@ func (g *grower) ends(s geom.Surface, list []int32) bool {
 				continue
 			}
 			soft += l
+			if a, b := g.f.area[g.f.of[t]], g.f.area[g.f.of[u]]; a < 8*b && b < 8*a {
+				amid += l
+			}
 			off := 0.0
 			for _, v := range m.Tri[u] {
 				off = max(off, math.Abs(s.Distance(m.Pos[v])))
@@ -300,6 +333,9 @@ func (g *grower) ends(s geom.Surface, list []int32) bool {
 				slice += l
 			}
 		}
+	}
+	if amid > 0.6*all && flats < sure && s.Max > 3*g.p.Rounding {
+		return false
 	}
 	return gradual <= 0.3*soft && slice <= 0.25*all
 }

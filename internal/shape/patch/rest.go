@@ -1,6 +1,7 @@
 package patch
 
 import (
+	"math"
 	"slices"
 
 	"fettle/internal/shape/geom"
@@ -229,35 +230,59 @@ func (g *grower) whole(list []int32) (geom.Surface, bool) {
 	for i, f := range some {
 		norm[i] = g.f.normal[f]
 	}
-	return g.roundOf(pts, norm, some)
+	return g.roundOf(pts, norm, judge{
+		within: g.p.Tolerance,
+		fair:   func(s *geom.Surface) bool { _, ok := g.fair(s, some); return ok },
+		chord:  func(s *geom.Surface) float64 { return g.chord(s, some) },
+	})
 }
 
-// roundOf fits cylinder, sphere or cone.
-func (g *grower) roundOf(pts, norm []r3.Vec, set []int32) (geom.Surface, bool) {
-	try := func(s geom.Surface, ok bool) bool {
-		if !ok || s.Max > g.p.Tolerance {
-			return false
-		}
-		_, ok = g.fair(&s, set)
-		return ok
+// judge says what a round surface must be like to be taken.
+type judge struct {
+	within float64                       // largest distance of a vertex
+	fair   func(s *geom.Surface) bool    // do the facets stand as it does?
+	chord  func(s *geom.Surface) float64 // largest distance of a facet's side
+}
+
+// roundOf fits cylinder, sphere or cone to points with some normals near them.
+func (g *grower) roundOf(pts, norm []r3.Vec, j judge) (geom.Surface, bool) {
+	if len(pts) < leastPoints {
+		return geom.Surface{}, false
 	}
 	axis, even, reach := geom.AxisOf(norm)
-	if even < 0.02 && reach > 1e-7 && len(pts) >= leastPoints {
-		if s, ok := geom.TryCylinder(pts, axis, g.p.Tolerance); try(s, ok) {
+	if even < 0.02 && reach > 1e-7 {
+		if s, ok := geom.TryCylinder(pts, axis, j.within); ok && s.Max <= j.within && j.fair(&s) {
 			return s, true
 		}
 	}
-	cone, isCone := geom.TryCone(pts, norm, g.p.Tolerance)
-	isCone = isCone && len(pts) >= leastPoints && cone.HalfAngle < bluntest && try(cone, isCone)
-	ball, isBall := geom.TrySphere(pts, g.p.Tolerance)
-	isBall = len(pts) >= leastPoints && even > 1e-3*reach && try(ball, isBall)
+	cone, isCone := geom.TryCone(pts, norm, j.within)
+	isCone = isCone && cone.Max <= j.within && cone.HalfAngle < bluntest && j.fair(&cone)
+	ball, isBall := geom.TrySphere(pts, j.within)
+	isBall = isBall && ball.Max <= j.within && even > 1e-3*reach && j.fair(&ball)
 	switch {
-	case isCone && (!isBall || g.chord(&cone, set) < 1.05*g.chord(&ball, set)):
+	case isCone && (!isBall || j.chord(&cone) < 1.05*j.chord(&ball)):
 		return cone, true
 	case isBall:
 		return ball, true
 	}
 	return geom.Surface{}, false
+}
+
+// sameSide reports whether triangles face the same way off a surface, none far
+// from square to it; a hundredth of them by area may, as slivers do.
+func (g *grower) sameSide(s *geom.Surface, tris []int32) bool {
+	var area [3]float64 // out, in, neither
+	for _, t := range tris {
+		side := 2
+		switch d := r3.Dot(s.Normal(g.middle(t)), g.p.Normal[t]); {
+		case d > math.Cos(steep):
+			side = 0
+		case d < -math.Cos(steep):
+			side = 1
+		}
+		area[side] += g.p.Area[t]
+	}
+	return max(area[0], area[1]) >= 0.99*(area[0]+area[1]+area[2])
 }
 
 // given takes the faces that the file names and fits each as a whole.
@@ -275,15 +300,7 @@ func (g *grower) given(ids []int32) {
 	}
 	g.p.usual = make([]float32, len(ids))
 	for _, list := range tris {
-		g.stamp++
-		var set []int32
-		for _, t := range list {
-			if f := g.f.of[t]; g.fmark[f] != g.stamp {
-				g.fmark[f] = g.stamp
-				set = append(set, f)
-			}
-		}
-		s, ok := g.named(list, set)
+		s, ok := g.named(list)
 		if !ok {
 			s = geom.Surface{Kind: geom.Free}
 			for _, t := range list {
@@ -294,20 +311,31 @@ func (g *grower) given(ids []int32) {
 	}
 }
 
-// named fits one surface to the triangles of a named face.
-func (g *grower) named(list, set []int32) (geom.Surface, bool) {
+// named fits one surface to the triangles of a named face. Its borders with
+// other faces are only as exact as the system that made them, and its facets may
+// be of any sizes.
+func (g *grower) named(list []int32) (geom.Surface, bool) {
 	pts := g.sample(list)
 	if s, ok := geom.FitPlane(pts, g.p.Normal[list[0]]); ok && s.Max <= g.p.Tolerance {
 		return s, true
 	}
-	if len(set) > finalFit {
-		set = set[:finalFit]
+	step := max(1, len(list)/finalFit)
+	var some []int32
+	var norm []r3.Vec
+	for i := 0; i < len(list); i += step {
+		if t := list[i]; g.p.height(t) > 30*g.p.Rounding {
+			some = append(some, t)
+			norm = append(norm, g.p.Normal[t])
+		}
 	}
-	norm := make([]r3.Vec, len(set))
-	for i, f := range set {
-		norm[i] = g.f.normal[f]
+	if len(some) < few {
+		return geom.Surface{}, false
 	}
-	return g.roundOf(pts, norm, set)
+	return g.roundOf(pts, norm, judge{
+		within: crumbOff * g.p.Tolerance,
+		fair:   func(s *geom.Surface) bool { return g.sameSide(s, some) },
+		chord:  func(s *geom.Surface) float64 { return g.chordOf(s, some) },
+	})
 }
 
 func (g *grower) largestTurn(t int32, ids []int32) float32 {

@@ -16,10 +16,17 @@ import (
 func TestSampleParts(t *testing.T) {
 	for _, f := range []demo.Fineness{demo.Coarse, demo.Fine} {
 		for _, p := range demo.PartsAt(f) {
-			for _, up := range []r3.Vec{{Z: 1}, {}} { // asked, and proposed
+			ups := []r3.Vec{{Z: 1}, {}} // asked, and proposed
+			if f == demo.Fine {
+				ups = ups[1:]
+			}
+			for _, up := range ups {
 				s, d := survey(t, p.Mesh, up)
 				if r3.Dot(d.Up, r3.Vec{Z: 1}) < 0.999 {
 					t.Errorf("%s: up is %v, drawn towards +Z", p.ID, d.Up)
+				}
+				if f == demo.Fine {
+					zonesOfSample(t, p, s, d)
 				}
 				var got []fettle.Opening
 				for _, o := range s.Openings {
@@ -59,59 +66,57 @@ func TestSampleParts(t *testing.T) {
 	}
 }
 
-// What a machinist would say of the sample parts' zones and corners.
-func TestSamplePartsZones(t *testing.T) {
-	for _, p := range demo.Parts() {
-		s, d := survey(t, p.Mesh, r3.Vec{Z: 1})
-		zones := checkZones(t, p.Mesh.Tri, s, d)
-		if got := strings.Join(zones, " "); got != "show sides back openings" {
-			t.Errorf("%s: zones %s", p.ID, got)
+// zonesOfSample is what a machinist would say of a sample part's zones and
+// corners.
+func zonesOfSample(t *testing.T, p demo.Part, s fettle.Survey, d *Detail) {
+	zones := checkZones(t, p.Mesh.Tri, s, d)
+	if got := strings.Join(zones, " "); got != "show sides back openings" {
+		t.Errorf("%s: zones %s", p.ID, got)
+	}
+	show := s.Zones[0]
+	switch p.ID {
+	case "escutcheon":
+		// The outline's ellipse less the keyhole's and the screws' mouths; the dome
+		// adds a little.
+		flat := math.Pi*21*34 - 2*math.Pi*3.6*3.6 - (math.Pi*4.5*4.5 + 3.6*10.5)
+		if show.AreaMM2 < flat || show.AreaMM2 > 1.03*flat {
+			t.Errorf("show face %.0f mm², about %.0f in plan", show.AreaMM2, flat)
 		}
-		show := s.Zones[0]
-		switch p.ID {
-		case "escutcheon":
-			// The outline's ellipse less the keyhole's and the screws' mouths; the dome
-			// adds a little.
-			flat := math.Pi*21*34 - 2*math.Pi*3.6*3.6 - (math.Pi*4.5*4.5 + 3.6*10.5)
-			if show.AreaMM2 < flat || show.AreaMM2 > 1.03*flat {
-				t.Errorf("show face %.0f mm², about %.0f in plan", show.AreaMM2, flat)
-			}
-			// The cove is the tightest hollow: across the short way its second
-			// derivative is 2·cove/21², 1/7 mm.
-			if show.ConcaveMM < 6 || show.ConcaveMM > 8 {
-				t.Errorf("the cove's radius is told as %.2f", show.ConcaveMM)
-			}
-			if show.SharpInside || show.InsideCornerMM != 0 {
-				t.Error("there is no inside corner on the show face")
-			}
-			var floor, upright int
-			for _, c := range s.Corners {
-				switch {
-				case c.RadiusMM == 0 && c.Opening == "pocket-1" && math.Abs(c.AngleDeg-90) < 0.1:
-					floor++
-					// The rounded rectangle of 22 × 32 with radius 1.2.
-					if want := 2*(22+32) - (8-2*math.Pi)*1.2; math.Abs(c.LengthMM-want) > 0.02 {
-						t.Errorf("the pocket's floor edge is %.3f mm, drawn %.3f", c.LengthMM, want)
-					}
-				case math.Abs(c.RadiusMM-1.2) < 1e-6 && math.Abs(c.AngleDeg-90) < 0.1 && math.Abs(c.LengthMM-2.5) < 0.01:
-					upright++
-				default:
-					t.Errorf("unexpected %+v", c)
+		// The cove is the tightest hollow: across the short way its second
+		// derivative is 2·cove/21², 1/7 mm.
+		if show.ConcaveMM < 6 || show.ConcaveMM > 8 {
+			t.Errorf("the cove's radius is told as %.2f", show.ConcaveMM)
+		}
+		if show.SharpInside || show.InsideCornerMM != 0 {
+			t.Error("there is no inside corner on the show face")
+		}
+		var floor, upright int
+		for _, c := range s.Corners {
+			switch {
+			case c.RadiusMM == 0 && c.Opening == "pocket-1" && math.Abs(c.AngleDeg-90) < 0.1:
+				floor++
+				// The rounded rectangle of 22 × 32 with radius 1.2.
+				if want := 2*(22+32) - (8-2*math.Pi)*1.2; math.Abs(c.LengthMM-want) > 0.02 {
+					t.Errorf("the pocket's floor edge is %.3f mm, drawn %.3f", c.LengthMM, want)
 				}
+			case math.Abs(c.RadiusMM-1.2) < 1e-6 && math.Abs(c.AngleDeg-90) < 0.1 && math.Abs(c.LengthMM-2.5) < 0.01:
+				upright++
+			default:
+				t.Errorf("unexpected %+v", c)
 			}
-			if floor != 1 || upright != 4 {
-				t.Errorf("%d floor edges and %d rounded corners, drawn 1 and 4", floor, upright)
-			}
-		case "knob":
-			// All of the show face lies on the rounded head: its crown of radius 30 and
-			// the edge of 2.5.
-			if math.Abs(show.ConvexMM-2.5) > 0.05 || show.ConcaveMM != 0 {
-				t.Errorf("bulges down to %.3f, hollows to %.3f, drawn 2.5 and none", show.ConvexMM, show.ConcaveMM)
-			}
-		case "pull":
-			if !strings.Contains(strings.Join(s.Warnings, " "), "slot-1 is thin and deep") {
-				t.Errorf("nothing said of the thin slot: %q", s.Warnings)
-			}
+		}
+		if floor != 1 || upright != 4 {
+			t.Errorf("%d floor edges and %d rounded corners, drawn 1 and 4", floor, upright)
+		}
+	case "knob":
+		// All of the show face lies on the rounded head: its crown of radius 30 and
+		// the edge of 2.5.
+		if math.Abs(show.ConvexMM-2.5) > 0.05 || show.ConcaveMM != 0 {
+			t.Errorf("bulges down to %.3f, hollows to %.3f, drawn 2.5 and none", show.ConvexMM, show.ConcaveMM)
+		}
+	case "pull":
+		if !strings.Contains(strings.Join(s.Warnings, " "), "slot-1 is thin and deep") {
+			t.Errorf("nothing said of the thin slot: %q", s.Warnings)
 		}
 	}
 }

@@ -18,13 +18,17 @@ const shallow = 1.5
 // rings that look at each other over a round floor. is says that it is such a
 // group, ok that it is narrow enough to count as an opening.
 func (s *surveyor) groove(g *group) (o fettle.Opening, ok, is bool) {
+	// The floor may be drawn as two halves.
 	var floor int32 = -1
+	var floors []int32
 	for _, f := range g.floors {
-		if p := &s.p.Faces[f]; p.Kind == geom.Cylinder && !p.Hollow && s.turn(f) >= fullTurn {
+		p := &s.p.Faces[f]
+		if p.Kind == geom.Cylinder && !p.Hollow && (floor < 0 || s.sameAxis(floor, f)) {
 			floor = f
+			floors = append(floors, f)
 		}
 	}
-	if floor < 0 {
+	if floor < 0 || s.sweep(floors, s.p.Faces[floor].At, s.p.Faces[floor].Axis) < fullTurn {
 		return o, false, false
 	}
 	p := &s.p.Faces[floor]

@@ -88,6 +88,12 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 		// An open end lets a ball out: what is clear is the way between the walls.
 		centre = mid
 	}
+	if widest > 1.05*long {
+		widest = width // the ball got out
+	}
+	if width > 1.05*long {
+		return o, false
+	}
 	if widest < wider*width {
 		widest = width
 	}
