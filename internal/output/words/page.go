@@ -102,6 +102,9 @@ func sentence(s string) string {
 	if s == "" {
 		return s
 	}
+	if first, _, _ := strings.Cut(s, " "); strings.ContainsAny(first, "0123456789") {
+		return stop(s) // a name such as slot-1 keeps its spelling
+	}
 	r, n := utf8.DecodeRuneInString(s)
 	return stop(strings.ToUpper(string(r)) + s[n:])
 }
