@@ -21,7 +21,7 @@ var floors = []struct {
 	rooms []string
 }{
 	{"internal/shape", []string{"geom", "mesh", "bvh", "form", "patch"}},
-	{"internal/format", []string{"intake", "stl", "ply", "off", "obj", "threemf", "partfile"}},
+	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cusp", "rub", "tumble", "price", "finish"}},
 	{"internal/output", []string{"draw", "solid", "paper", "words"}},

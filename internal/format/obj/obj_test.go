@@ -6,10 +6,10 @@ import (
 	"testing"
 
 	"fettle/internal/format/intake"
+	"fettle/internal/format/intake/intaketest"
 	"fettle/internal/shape/mesh"
 
 	"github.com/google/go-cmp/cmp"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // cube is one of side 2 in four-sided facets: volume 8.
@@ -39,16 +39,6 @@ f -8 -4 -2 \
 f 2 4 8 6
 `
 
-// volume is the signed volume by the divergence theorem.
-func volume(m *mesh.Mesh) float64 {
-	v := 0.0
-	for t := range m.Tri {
-		a, b, c := m.Corners(t)
-		v += r3.Dot(a, r3.Cross(b, c)) / 6
-	}
-	return v
-}
-
 func TestRead(t *testing.T) {
 	for name, text := range map[string]string{
 		"plain":           cube,
@@ -65,8 +55,8 @@ func TestRead(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(p.Mesh.Tri) != 12 || volume(p.Mesh) != 8 || !mesh.NewTopology(p.Mesh).Closed() {
-				t.Errorf("%d triangles, volume %v; want 12, 8 and closed", len(p.Mesh.Tri), volume(p.Mesh))
+			if len(p.Mesh.Tri) != 12 || intaketest.Volume(p.Mesh) != 8 || !mesh.NewTopology(p.Mesh).Closed() {
+				t.Errorf("%d triangles, volume %v; want 12, 8 and closed", len(p.Mesh.Tri), intaketest.Volume(p.Mesh))
 			}
 			if d := cmp.Diff([]string{"block", "lower", "upper"}, p.Names); d != "" {
 				t.Errorf("names (-want +got):\n%s", d)
@@ -122,25 +112,6 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("v 1e999 nan -inf\nf 99999999999999999999 0 -1"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := Read(data)
-		if err != nil {
-			var fault *intake.Fault
-			if !errors.As(err, &fault) || strings.ContainsAny(err.Error(), "\n\r") {
-				t.Fatalf("not a one-line fault: %q", err)
-			}
-			return
-		}
-		if len(p.Mesh.Tri) > len(data) || len(p.Mesh.Pos) > len(data) {
-			t.Fatalf("%d triangles and %d vertices from %d bytes", len(p.Mesh.Tri), len(p.Mesh.Pos), len(data))
-		}
-		for _, v := range p.Mesh.Tri {
-			if int(max(v[0], v[1], v[2])) >= len(p.Mesh.Pos) {
-				t.Fatal("index out of range")
-			}
-		}
-		for _, q := range p.Mesh.Pos {
-			if !intake.Finite(q.X) || !intake.Finite(q.Y) || !intake.Finite(q.Z) {
-				t.Fatalf("vertex %v", q)
-			}
-		}
+		intaketest.Sound(t, p, err, len(data))
 	})
 }

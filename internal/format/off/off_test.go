@@ -7,9 +7,8 @@ import (
 	"testing"
 
 	"fettle/internal/format/intake"
+	"fettle/internal/format/intake/intaketest"
 	"fettle/internal/shape/mesh"
-
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // cube is one of side 2 in four-sided facets: volume 8.
@@ -33,16 +32,6 @@ const cube = `OFF
 4 1 3 7 5
 `
 
-// volume is the signed volume by the divergence theorem.
-func volume(m *mesh.Mesh) float64 {
-	v := 0.0
-	for t := range m.Tri {
-		a, b, c := m.Corners(t)
-		v += r3.Dot(a, r3.Cross(b, c)) / 6
-	}
-	return v
-}
-
 func TestRead(t *testing.T) {
 	for name, text := range map[string]string{
 		"plain":                cube,
@@ -60,8 +49,8 @@ func TestRead(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(p.Mesh.Tri) != 12 || len(p.Mesh.Pos) != 8 || volume(p.Mesh) != 8 {
-				t.Errorf("%d triangles, %d vertices, volume %v; want 12, 8, 8", len(p.Mesh.Tri), len(p.Mesh.Pos), volume(p.Mesh))
+			if len(p.Mesh.Tri) != 12 || len(p.Mesh.Pos) != 8 || intaketest.Volume(p.Mesh) != 8 {
+				t.Errorf("%d triangles, %d vertices, volume %v; want 12, 8, 8", len(p.Mesh.Tri), len(p.Mesh.Pos), intaketest.Volume(p.Mesh))
 			}
 			if !mesh.NewTopology(p.Mesh).Closed() {
 				t.Error("not closed")
@@ -126,25 +115,6 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("OFF 5 1\n0 0 0\n2 0 0\n2 2 0\n1 1 0\n0 2 0\n5 0 1 2 3 4"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := Read(data)
-		if err != nil {
-			var fault *intake.Fault
-			if !errors.As(err, &fault) || strings.ContainsAny(err.Error(), "\n\r") {
-				t.Fatalf("not a one-line fault: %q", err)
-			}
-			return
-		}
-		if len(p.Mesh.Tri) > len(data) || len(p.Mesh.Pos) > len(data) {
-			t.Fatalf("%d triangles and %d vertices from %d bytes", len(p.Mesh.Tri), len(p.Mesh.Pos), len(data))
-		}
-		for _, v := range p.Mesh.Tri {
-			if int(max(v[0], v[1], v[2])) >= len(p.Mesh.Pos) {
-				t.Fatal("index out of range")
-			}
-		}
-		for _, q := range p.Mesh.Pos {
-			if !intake.Finite(q.X) || !intake.Finite(q.Y) || !intake.Finite(q.Z) {
-				t.Fatalf("vertex %v", q)
-			}
-		}
+		intaketest.Sound(t, p, err, len(data))
 	})
 }

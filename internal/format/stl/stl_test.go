@@ -9,10 +9,9 @@ import (
 	"testing"
 
 	"fettle/internal/format/intake"
-	"fettle/internal/shape/mesh"
+	"fettle/internal/format/intake/intaketest"
 
 	"github.com/google/go-cmp/cmp"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // facet is three corners.
@@ -57,16 +56,6 @@ func asciiSTL(name string, fs []facet) string {
 	}
 	fmt.Fprintf(&b, "endsolid %s\n", name)
 	return b.String()
-}
-
-// volume is the signed volume by the divergence theorem.
-func volume(m *mesh.Mesh) float64 {
-	v := 0.0
-	for t := range m.Tri {
-		a, b, c := m.Corners(t)
-		v += r3.Dot(a, r3.Cross(b, c)) / 6
-	}
-	return v
 }
 
 func TestRead(t *testing.T) {
@@ -117,7 +106,7 @@ func TestRead(t *testing.T) {
 			if len(p.Mesh.Pos) != 4 || len(p.Mesh.Tri) != 4 {
 				t.Errorf("%d vertices, %d facets; want 4 and 4", len(p.Mesh.Pos), len(p.Mesh.Tri))
 			}
-			if v := volume(p.Mesh); v != 36 {
+			if v := intaketest.Volume(p.Mesh); v != 36 {
 				t.Errorf("volume %v, want 36", v)
 			}
 		})
@@ -212,28 +201,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, err := Read(data)
-		if err != nil {
-			var fault *intake.Fault
-			if !errors.As(err, &fault) || strings.ContainsAny(err.Error(), "\n\r") {
-				t.Fatalf("not a one-line fault: %q", err)
-			}
-			return
-		}
-		if len(p.Mesh.Tri)*36 > len(data) || len(p.Mesh.Pos) > 3*len(p.Mesh.Tri) {
-			t.Fatalf("%d facets and %d vertices from %d bytes", len(p.Mesh.Tri), len(p.Mesh.Pos), len(data))
-		}
-		for _, v := range p.Mesh.Tri {
-			for _, k := range v {
-				if int(k) >= len(p.Mesh.Pos) {
-					t.Fatal("index out of range")
-				}
-			}
-		}
-		for _, q := range p.Mesh.Pos {
-			if !intake.Finite(q.X) || !intake.Finite(q.Y) || !intake.Finite(q.Z) {
-				t.Fatalf("vertex %v", q)
-			}
-		}
+		intaketest.Sound(t, p, err, len(data)/36)
 	})
 }
 

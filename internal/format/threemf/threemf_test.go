@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"fettle/internal/format/intake"
-	"fettle/internal/shape/mesh"
+	"fettle/internal/format/intake/intaketest"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -53,16 +53,6 @@ func one() []byte {
 	return wrap(`<resources><object id="1" type="model" name="foot &amp; &#x41;">` + tetra + `</object></resources><build><item objectid="1"/></build>`)
 }
 
-// volume is the signed volume by the divergence theorem.
-func volume(m *mesh.Mesh) float64 {
-	v := 0.0
-	for t := range m.Tri {
-		a, b, c := m.Corners(t)
-		v += r3.Dot(a, r3.Cross(b, c)) / 6
-	}
-	return v
-}
-
 func TestRead(t *testing.T) {
 	obj := func(id int, inner string) string { return fmt.Sprintf(`<object id="%d">%s</object>`, id, inner) }
 	for _, c := range []struct {
@@ -98,7 +88,7 @@ func TestRead(t *testing.T) {
 			if len(p.Mesh.Tri) != c.tris {
 				t.Errorf("%d triangles, want %d", len(p.Mesh.Tri), c.tris)
 			}
-			if v := volume(p.Mesh); math.Abs(v-c.volume) > 1e-9*c.volume {
+			if v := intaketest.Volume(p.Mesh); math.Abs(v-c.volume) > 1e-9*c.volume {
 				t.Errorf("volume %v, want %v", v, c.volume)
 			}
 			if p.UnitMM != c.unit {
@@ -230,28 +220,7 @@ func FuzzModel(f *testing.F) {
 // checkRead holds what every read must.
 func checkRead(t *testing.T, data, text []byte) {
 	p, err := Read(data)
-	if err != nil {
-		var fault *intake.Fault
-		if !errors.As(err, &fault) || strings.ContainsAny(err.Error(), "\n\r") {
-			t.Fatalf("not a one-line fault: %q", err)
-		}
-		return
-	}
-	if len(p.Mesh.Tri) > maxCopied+len(text)*maxRatio {
-		t.Fatalf("%d triangles from %d bytes", len(p.Mesh.Tri), len(text))
-	}
-	for _, v := range p.Mesh.Tri {
-		for _, k := range v {
-			if int(k) >= len(p.Mesh.Pos) {
-				t.Fatal("index out of range")
-			}
-		}
-	}
-	for _, q := range p.Mesh.Pos {
-		if !intake.Finite(q.X) || !intake.Finite(q.Y) || !intake.Finite(q.Z) {
-			t.Fatalf("vertex %v", q)
-		}
-	}
+	intaketest.Sound(t, p, err, maxCopied+len(text)*maxRatio)
 }
 
 func BenchmarkRead1M(b *testing.B) {
