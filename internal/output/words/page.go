@@ -77,6 +77,14 @@ func count(n int, noun string) string {
 	return fmt.Sprintf("%d %s", n, plural(noun))
 }
 
+// sentenceCount is count at the start of a sentence: "One load", "3 loads".
+func sentenceCount(n int, noun string) string {
+	if n == 1 {
+		return "One " + noun
+	}
+	return count(n, noun)
+}
+
 func plural(noun string) string {
 	if strings.HasSuffix(noun, "y") {
 		return strings.TrimSuffix(noun, "y") + "ies"

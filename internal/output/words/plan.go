@@ -114,18 +114,18 @@ func leftOut(why []string) string {
 
 // chargeLine is a charge in numbers.
 func chargeLine(c fettle.Charge, sys fettle.System) string {
-	t := fmt.Sprintf("%s, %d a load in %s: fill to %.0f %%, %s of media (%s)",
-		count(c.Loads, "load"), c.PartsPerLoad, c.Vessel, c.FillShare*100, sys.Liquid(c.MediaL), sys.Mass(c.MediaKg*1000))
+	t := fmt.Sprintf("%s of %s in the %s, filled to %.0f %%: %s of media (%s)",
+		sentenceCount(c.Loads, "load"), count(c.PartsPerLoad, "piece"), c.Vessel, c.FillShare*100, sys.Liquid(c.MediaL), sys.Mass(c.MediaKg*1000))
 	if c.WaterL.Value > 0 {
 		t += fmt.Sprintf(", water %s (%s–%s)", sys.Liquid(c.WaterL.Value), sys.Liquid(c.WaterL.Low), sys.Liquid(c.WaterL.High))
 	}
 	if c.CompoundML.Value > 0 {
-		t += fmt.Sprintf(", %s %.0f ml (%.0f–%.0f)", c.Compound, c.CompoundML.Value, c.CompoundML.Low, c.CompoundML.High)
+		t += fmt.Sprintf(", %.0f ml (%.0f–%.0f) of %s", c.CompoundML.Value, c.CompoundML.Low, c.CompoundML.High, c.Compound)
 	}
 	if c.RPM > 0 {
 		t += fmt.Sprintf(", %.0f rpm (%.0f %% of critical %.0f)", c.RPM, 100*c.RPM/c.CriticalRPM, c.CriticalRPM)
 	}
-	t += fmt.Sprintf("; %s", span(c.Hours))
+	t += "; run " + span(c.Hours)
 	if c.FirstLookH > 0 {
 		t += ", first look after " + fettle.Minutes(c.FirstLookH*60)
 	}
