@@ -19,10 +19,11 @@ type Zone struct {
 	// Facets are triangle indices of the welded mesh, ascending.
 	Facets []int32 `json:"-"`
 	Count  int     `json:"facets"`
-	// SizeMM is the zone's box, SpanMM its extents along the two main directions
-	// in which it lies and its rise.
+	// SizeMM is the zone's box as the part lies with its show face up: two sides
+	// in plan (along X and Y where Z is up) and the height.
 	SizeMM [3]float64 `json:"size_mm"`
-	// Up is the mean outward normal weighted by area, unit length.
+	// Up is the mean outward normal weighted by area, unit length; for the sides
+	// it is the part's up.
 	Up [3]float64 `json:"up"`
 	// SlopeDeg is the angle between facet normals and Up: median and 95 %, by
 	// area.

@@ -124,10 +124,16 @@ func (p *planner) curveOptions() cusp.Options {
 // millFor finds the machine by name, or the first that holds the part with room
 // for a vise.
 func millFor(shelf *fettle.Shelf, name string, size [3]float64) (fettle.Machine, error) {
+	// Lying on any of its sides, with as much again above it for the tool.
 	holds := func(m fettle.Machine) bool {
-		a, b := math.Max(size[0], size[1]), math.Min(size[0], size[1])
 		ta, tb := math.Max(m.TravelMM[0], m.TravelMM[1]), math.Min(m.TravelMM[0], m.TravelMM[1])
-		return a <= ta && b <= tb && 2*size[2] <= m.TravelMM[2]
+		for k := range 3 {
+			a, b := math.Max(size[(k+1)%3], size[(k+2)%3]), math.Min(size[(k+1)%3], size[(k+2)%3])
+			if a <= ta && b <= tb && 2*size[k] <= m.TravelMM[2] {
+				return true
+			}
+		}
+		return false
 	}
 	mill, err := shelf.Mill(name)
 	if err != nil || holds(mill) {

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -63,7 +64,7 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 		return nil, err
 	}
 	if len(starts) == 0 {
-		return nil, fettle.Errorf(fettle.No, "no ball on the shelf gets into %s; the tightest hollow is of radius %.2f mm: a smaller ball is missing", p.main.Name, p.main.ConcaveMM)
+		return nil, fettle.Errorf(fettle.No, "no cutter on the shelf can finish the %s: %s", lowerFirst(p.main.Name), p.whyNot())
 	}
 	for _, s := range starts {
 		if err := ctx.Err(); err != nil {
@@ -84,6 +85,21 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 		return nil, fettle.Errorf(fettle.No, "nothing on the shelf leads to %s in %s", p.look.Name, p.mat.Title)
 	}
 	return best, nil
+}
+
+// whyNot says what keeps the cutter that gets furthest from the judged face.
+func (p *planner) whyNot() string {
+	var best *fettle.Curve
+	for i := range p.curves {
+		c := &p.curves[i]
+		if c.Zone == p.main.ID && (best == nil || c.Reach > best.Reach) {
+			best = c
+		}
+	}
+	if best == nil {
+		return "the shelf holds no cutters; enter at least one ball"
+	}
+	return fmt.Sprintf("the one that gets furthest is %s, but %s", best.Cutter, best.Why)
 }
 
 // starts lists the cheapest way to each last grit, and every pass without one.

@@ -181,14 +181,17 @@ type weighted struct{ value, area float64 }
 
 // describeZone fills in what is measured on a zone's facets.
 func (s *surveyor) describeZone(z fettle.Zone, interior []bool) fettle.Zone {
-	box := geom.EmptyBox()
+	box := geom.EmptyBox() // in the frame in which the part lies on the mill
+	right := geom.Perpendicular(s.up)
+	ahead := r3.Cross(s.up, right)
 	var up r3.Vec
 	faces := map[int32]bool{}
 	for _, t := range z.Facets {
 		z.AreaMM2 += s.p.Area[t]
 		up = r3.Add(up, r3.Scale(s.p.Area[t], s.p.Normal[t]))
 		for _, v := range s.m.Tri[t] {
-			box = box.Add(s.m.Pos[v])
+			p := s.m.Pos[v]
+			box = box.Add(r3.Vec{X: r3.Dot(p, right), Y: r3.Dot(p, ahead), Z: r3.Dot(p, s.up)})
 		}
 		faces[s.p.Face[t]] = true
 	}
@@ -221,11 +224,12 @@ func (s *surveyor) describeZone(z fettle.Zone, interior []bool) fettle.Zone {
 	return z
 }
 
-// meanUp is a zone's mean normal; where the normals cancel out, as round a
-// closed ring of sides, the part's up stands in.
+// meanUp is a zone's mean normal. Sides stand round the part and take its up,
+// so that an upright wall slopes by 90° whatever is missing from the ring; so
+// does any zone whose normals cancel out.
 func (s *surveyor) meanUp(id string, sum r3.Vec, area float64) r3.Vec {
 	l := r3.Norm(sum)
-	if l > 0.05*area {
+	if id != "sides" && l > 0.05*area {
 		return r3.Scale(1/l, sum)
 	}
 	if id == "back" {
