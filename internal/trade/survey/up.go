@@ -46,7 +46,7 @@ func (s *surveyor) chooseUp(asked r3.Vec, openings []fettle.Opening) {
 	for i, d := range tries[:min(len(tries), 46)] {
 		score := s.seen(d) + restBonus*s.rest(d) + holeBonus*total*holesSay(openings, d)
 		// A direction found later must be clearly better.
-		if i == 0 || score > best+1e-3*total {
+		if i == 0 || score > best+1e-2*total {
 			best, s.up = score, d
 		}
 	}
