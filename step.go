@@ -42,7 +42,7 @@ type Route []Step
 // Pass is a finishing pass of a cutter over a zone.
 type Pass struct {
 	Cutter     string  `json:"cutter"`
-	StepoverMM float64 `json:"stepover_mm"`
+	StepoverMM float64 `json:"stepover_mm"` // 0 for one pass with the side of the cutter
 	Crossed    bool    `json:"crossed"`
 	CuspUM     float64 `json:"cusp_um"` // at the worst slope and curvature of 95 % of the zone
 	FeedMarkUM float64 `json:"feed_mark_um"`

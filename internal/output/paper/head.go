@@ -165,7 +165,7 @@ func (t *traveler) tools() {
 		if c.Crossed {
 			way = "crossed"
 		}
-		rows = append(rows, []string{"", c.Cutter, fmt.Sprint(i + 1), t.sys.Small(c.StepoverMM), way,
+		rows = append(rows, []string{"", c.Cutter, fmt.Sprint(i + 1), stepover(c, t.sys), way,
 			fmt.Sprintf("%.0f", c.SpindleRPM), t.sys.Feed(c.FeedMMMin), ""})
 	}
 	if len(rows) == 0 {
@@ -174,4 +174,12 @@ func (t *traveler) tools() {
 	t.sheet.section("Tools of the last passes", 20)
 	t.sheet.table([]string{"T no.", "Cutter", "Step", "Stepover", "Way", "rpm", "Feed", "Length, wear"}, rows,
 		[]float64{0.8, 1.7, 0.6, 1.1, 1, 0.9, 1.4, 1.6})
+}
+
+// stepover shows the distance of passes, where there is one.
+func stepover(p *fettle.Pass, sys fettle.System) string {
+	if p.StepoverMM == 0 {
+		return "one pass"
+	}
+	return sys.Small(p.StepoverMM)
 }

@@ -198,7 +198,11 @@ func passSays(p fettle.Pass, sys fettle.System) string {
 	if p.Crossed {
 		way = "crossed"
 	}
-	s := fmt.Sprintf("Cutter %s, %s apart, %s, %.0f rpm, %s", p.Cutter, sys.Small(p.StepoverMM), way, p.SpindleRPM, sys.Feed(p.FeedMMMin))
+	apart := sys.Small(p.StepoverMM) + " apart, "
+	if p.StepoverMM == 0 {
+		apart = ""
+	}
+	s := fmt.Sprintf("Cutter %s, %s%s, %.0f rpm, %s", p.Cutter, apart, way, p.SpindleRPM, sys.Feed(p.FeedMMMin))
 	var leaves []string
 	if p.CuspUM > 0 {
 		leaves = append(leaves, "cusps "+sys.Height(p.CuspUM))

@@ -100,7 +100,7 @@ func Choose(z fettle.Zone, cutters []fettle.Cutter, mat fettle.Material, mill fe
 		}
 	}
 	out.Why = append(out.Why, b.reason())
-	if smaller >= 0 {
+	if smaller >= 0 && all[smaller].minutes > 1.05*b.minutes {
 		s := all[smaller]
 		word := "cusp"
 		if b.manner != passes {

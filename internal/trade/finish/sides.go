@@ -30,12 +30,16 @@ func (p *planner) findSides() error {
 		zone := strings.ToLower(z.Name)
 		ra := machineShare.Scale(math.Max(bareRaUM, choice.RaUM)).Because(byMachine)
 		pass := choice.Pass
+		way := sideWay(z, pass, sys)
+		if pass.CuspUM == 0 && z.SlopeDeg.P50 > leaning {
+			pass.StepoverMM = 0 // one pass, the height of the wall
+		}
 		s := fettle.Step{
 			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID,
 			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
 			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
 			Do: fmt.Sprintf("Finish the %s %s; %.0f rpm, %s, %s a piece",
-				zone, sideWay(z, pass, sys), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
+				zone, way, pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
 			Why:  choice.Why,
 		}
@@ -49,12 +53,16 @@ func (p *planner) findSides() error {
 	return nil
 }
 
+// leaning is the slope in degrees past which a face without cusps was cut with
+// the side of the cutter and not with its end.
+const leaning = 45
+
 // sideWay says how a face that is not judged is cut.
 func sideWay(z fettle.Zone, pass fettle.Pass, sys fettle.System) string {
 	switch {
 	case pass.CuspUM > 0:
 		return "in passes " + sys.Small(pass.StepoverMM) + " apart"
-	case z.SlopeDeg.P50 > 45:
+	case z.SlopeDeg.P50 > leaning:
 		return "with the side of the cutter, one way round"
 	}
 	return "with the end of the cutter, passes " + sys.Length(pass.StepoverMM) + " apart"
