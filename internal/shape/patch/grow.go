@@ -55,6 +55,7 @@ func newGrower(p *Patches) *grower {
 // like a small piece of a large cylinder.
 func (g *grower) curved() {
 	piece, pieces := g.pieces()
+	g.wholePieces(piece, pieces)
 	for _, least := range []int{many, few} {
 		for _, i := range g.small {
 			g.tried[i] = false
@@ -74,34 +75,6 @@ func (g *grower) curved() {
 			}
 		}
 	}
-}
-
-// pieces labels the triangles that hang together without steep edges.
-func (g *grower) pieces() (label []int32, n int) {
-	label = make([]int32, len(g.owner))
-	for t := range label {
-		label[t] = -1
-	}
-	var queue []int32
-	for t := range label {
-		if label[t] >= 0 {
-			continue
-		}
-		label[t] = int32(n)
-		queue = append(queue[:0], int32(t))
-		for len(queue) > 0 {
-			t := queue[len(queue)-1]
-			queue = queue[:len(queue)-1]
-			for k, u := range g.p.Topology.Across[t] {
-				if turn := g.p.Turn[t][k]; u != mesh.NoTri && label[u] < 0 && turn <= steep && turn >= -steep {
-					label[u] = int32(n)
-					queue = append(queue, u)
-				}
-			}
-		}
-		n++
-	}
-	return label, n
 }
 
 // stride is the step from one start to the next after so many in a smooth piece
