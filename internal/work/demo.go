@@ -1,16 +1,12 @@
 package work
 
 import (
-	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"io"
 	"path/filepath"
 
 	"fettle"
 	"fettle/demo"
-	"fettle/internal/format/partfile"
 	"fettle/internal/output/paper"
 	"fettle/internal/output/solid"
 	"fettle/internal/trade/stock"
@@ -32,19 +28,12 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 			return nil, err
 		}
 		say.say("making "+part.Title, 0, 1)
-		var model bytes.Buffer
-		if err := solid.Write3MF(&model, part.Mesh, part.Title); err != nil {
-			return nil, err
-		}
 		folder := filepath.Join(dir, part.ID)
 		if err := makeDir(folder); err != nil {
 			return nil, err
 		}
 		file := filepath.Join(folder, part.FileName)
-		if err := writeFile(file, func(w io.Writer) error {
-			_, err := w.Write(model.Bytes())
-			return err
-		}); err != nil {
+		if err := writeFile(file, func(w io.Writer) error { return solid.Write3MF(w, part.Mesh, part.Title) }); err != nil {
 			return nil, err
 		}
 		brief := filepath.Join(folder, "brief.json")
@@ -52,12 +41,7 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 			return nil, err
 		}
 
-		raw, err := partfile.Read(part.FileName, model.Bytes())
-		if err != nil {
-			return nil, badFile(part.FileName, err)
-		}
-		sum := sha256.Sum256(model.Bytes())
-		p, err := surveyPart(ctx, part.FileName, hex.EncodeToString(sum[:]), raw, PartOptions{Up: part.Brief.Up}, say)
+		p, err := LoadPart(ctx, file, PartOptions{Up: part.Brief.Up}, say)
 		if err != nil {
 			return nil, err
 		}

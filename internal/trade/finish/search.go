@@ -49,6 +49,15 @@ type candidate struct {
 
 // search tries every ladder with no charge, one, or two, and keeps the best.
 func (p *planner) search(ctx context.Context) (*candidate, error) {
+	passes, err := p.passes()
+	if err != nil {
+		return nil, err
+	}
+	return p.searchFrom(ctx, p.starts(undominated(passes)))
+}
+
+// searchFrom is the search over given starts.
+func (p *planner) searchFrom(ctx context.Context, starts []start) (*candidate, error) {
 	var best *candidate
 	try := func(s start, baths ...bath) {
 		c := p.run(s, baths)
@@ -58,10 +67,6 @@ func (p *planner) search(ctx context.Context) (*candidate, error) {
 		if best == nil || p.better(c, best) {
 			best = c
 		}
-	}
-	starts, err := p.starts()
-	if err != nil {
-		return nil, err
 	}
 	if len(starts) == 0 {
 		return nil, fettle.Errorf(fettle.No, "no cutter on the shelf can finish the %s: %s", lowerFirst(p.main.Name), p.whyNot())
@@ -102,8 +107,9 @@ func (p *planner) whyNot() string {
 	return fmt.Sprintf("the one that gets furthest is %s, but %s", best.Cutter, best.Why)
 }
 
-// starts lists the cheapest way to each last grit, and every pass without one.
-func (p *planner) starts() ([]start, error) {
+// passes lists every pass of every cutter that gets everywhere on the judged
+// face, with the edges broken by hand afterwards.
+func (p *planner) passes() ([]start, error) {
 	var bare []start
 	for _, c := range p.curves {
 		if c.Zone != p.main.ID || !c.Fits || c.Reach < minReach {
@@ -115,25 +121,29 @@ func (p *planner) starts() ([]start, error) {
 				return nil, err
 			}
 			s := start{pass: pass, raUM: pt.RaUM, cutMin: pt.Minutes, after: p.cut(pass, pt.RaUM)}
+			s.after.deburr()
 			s.cost = p.cutCost(s)
 			bare = append(bare, s)
 		}
 	}
-	bare = undominated(bare)
+	return bare, nil
+}
+
+// starts lists the passes, and the cheapest way from them to each last grit.
+func (p *planner) starts(bare []start) []start {
 	out := slices.Clone(bare)
 	for _, g := range p.in.Shelf.Grits {
 		if best, ok := p.toGrit(bare, g); ok {
 			out = append(out, best)
 		}
 	}
-	for i := range out {
-		out[i].after.deburr()
-	}
-	return out, nil
+	return out
 }
 
 // undominated drops passes that another one beats in minutes and equals or beats
-// in everything it leaves: no route through them can be the best.
+// in everything it leaves, which makes the search some ten times quicker. A face
+// can be too fine for a look, so this is no proof; a test holds the answer
+// against the search over all passes.
 func undominated(all []start) []start {
 	beats := func(a, b start) bool {
 		if a.cost > b.cost || a.raUM > b.raUM || len(a.after.marks) > len(b.after.marks) {
