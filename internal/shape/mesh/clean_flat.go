@@ -311,18 +311,18 @@ func (c *cleaner) innerWalls(mixed []facetKey) []int32 {
 			}
 		}
 	}
-	f := newForest(len(mixed))
+	f := NewSets(len(mixed))
 	for _, r := range rims {
 		if r.others == 0 {
 			for _, i := range r.of[1:] {
-				f.unite(r.of[0], i)
+				f.Join(r.of[0], i)
 			}
 		}
 	}
 	wall, skin := make([]bool, len(mixed)), make([]bool, len(mixed))
 	for _, r := range rims {
 		for _, i := range r.of {
-			switch root := f.find(i); {
+			switch root := f.Find(i); {
 			case r.others == 2:
 				wall[root] = true
 			case r.others > 0 || len(r.of) == 1:
@@ -332,7 +332,7 @@ func (c *cleaner) innerWalls(mixed []facetKey) []int32 {
 	}
 	var gone []int32
 	for i, m := range mixed {
-		if r := f.find(int32(i)); wall[r] && !skin[r] {
+		if r := f.Find(int32(i)); wall[r] && !skin[r] {
 			gone = append(gone, m.t)
 		}
 	}

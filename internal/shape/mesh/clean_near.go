@@ -102,7 +102,7 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 		cells[i] = entry{cellKey{cellOf(d.X, side), cellOf(d.Y, side), cellOf(d.Z, side)}, int32(i)}
 	}
 	slices.SortFunc(cells, func(a, b entry) int { return cmp.Or(a.key.compare(b.key), cmp.Compare(a.i, b.i)) })
-	f := newForest(len(open))
+	f := NewSets(len(open))
 	run := make(map[cellKey][]entry)
 	var crowded []int32
 	for i := 0; i < len(cells); {
@@ -114,7 +114,7 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 		if j-i > maxInCell {
 			crowded = append(crowded, cells[i].i)
 			for _, b := range cells[i+1 : j] {
-				f.unite(cells[i].i, b.i)
+				f.Join(cells[i].i, b.i)
 			}
 		}
 		i = j
@@ -129,12 +129,12 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 				for z := cellOf(p.Z-eps, side); z <= cellOf(p.Z+eps, side); z++ {
 					near := run[cellKey{x, y, z}]
 					if len(near) > maxInCell {
-						f.unite(a.i, near[0].i)
+						f.Join(a.i, near[0].i)
 						continue
 					}
 					for _, b := range near {
 						if b.i > a.i && r3.Norm2(r3.Sub(pos[open[a.i]], pos[open[b.i]])) <= eps*eps {
-							f.unite(a.i, b.i)
+							f.Join(a.i, b.i)
 						}
 					}
 				}
@@ -143,7 +143,7 @@ func nearGroups(pos []r3.Vec, open []uint32, origin r3.Vec, eps float64) [][]uin
 	}
 	leave := make(map[int32]bool)
 	for _, i := range crowded {
-		leave[f.find(i)] = true
+		leave[f.Find(i)] = true
 	}
 	return f.groups(open, leave)
 }
@@ -156,44 +156,17 @@ func compareVec(a, b r3.Vec) int {
 	return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.Z, b.Z))
 }
 
-// forest is a union-find over 0..n-1 whose roots are the smallest members.
-type forest []int32
-
-// newForest has every member alone.
-func newForest(n int) forest {
-	f := make(forest, n)
-	for i := range f {
-		f[i] = int32(i)
-	}
-	return f
-}
-
-// find is the root of i; it halves the path on its way.
-func (f forest) find(i int32) int32 {
-	for f[i] != i {
-		f[i] = f[f[i]]
-		i = f[i]
-	}
-	return i
-}
-
-// unite joins two sets.
-func (f forest) unite(a, b int32) {
-	a, b = f.find(a), f.find(b)
-	f[max(a, b)] = min(a, b)
-}
-
 // groups lists the sets of two or more, as names[i] of their members, in order
 // of their smallest, but for those whose root is in leave.
-func (f forest) groups(names []uint32, leave map[int32]bool) [][]uint32 {
+func (f Sets) groups(names []uint32, leave map[int32]bool) [][]uint32 {
 	size := make([]int32, len(f))
 	for i := range f {
-		size[f.find(int32(i))]++
+		size[f.Find(int32(i))]++
 	}
 	at := make(map[int32]int)
 	var out [][]uint32
 	for i := range f {
-		r := f.find(int32(i))
+		r := f.Find(int32(i))
 		if size[r] < 2 || leave[r] {
 			continue
 		}

@@ -8,6 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -71,12 +72,12 @@ func (s *surveyor) valleys() [][]edge {
 			edges = append(edges, e)
 		}
 	}
-	set := newSets(len(edges))
+	set := mesh.NewSets(len(edges))
 	for v, parts := range at {
 		for i, p := range parts {
 			for _, q := range parts[:i] {
 				if p.face == q.face && p.edge != q.edge && s.straightOn(edges[p.edge], edges[q.edge], v) {
-					set.join(p.edge, q.edge)
+					set.Join(p.edge, q.edge)
 				}
 			}
 		}
@@ -84,7 +85,7 @@ func (s *surveyor) valleys() [][]edge {
 	where := map[int32]int{}
 	var out [][]edge
 	for i, e := range edges {
-		root := set.find(int32(i))
+		root := set.Find(int32(i))
 		k, ok := where[root]
 		if !ok {
 			k = len(out)

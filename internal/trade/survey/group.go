@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/patch"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -34,19 +35,19 @@ func (s *surveyor) findGroups() {
 	for f := range wall {
 		wall[f] = s.look[f].met >= wallShare
 	}
-	set := newSets(n)
+	set := mesh.NewSets(n)
 	// Walls that look at each other.
 	for f := range wall {
 		for _, g := range s.look[f].sight {
 			if wall[f] && wall[g.face] && g.share >= sightShare && s.agree(int32(f), g.face) {
-				set.join(int32(f), g.face)
+				set.Join(int32(f), g.face)
 			}
 		}
 	}
 	// Walls that run on into each other.
 	for _, b := range s.borders {
 		if wall[b.a] && wall[b.b] && b.valley+b.smooth > 0.5*b.length() && s.agree(b.a, b.b) {
-			set.join(b.a, b.b)
+			set.Join(b.a, b.b)
 		}
 	}
 	// Round walls about one axis that meet: a bore and its countersink, which may
@@ -55,7 +56,7 @@ func (s *surveyor) findGroups() {
 	for _, b := range s.borders {
 		if (wall[b.a] || wall[b.b]) && s.coaxial(b.a, b.b) {
 			member[b.a], member[b.b] = true, true
-			set.join(b.a, b.b)
+			set.Join(b.a, b.b)
 		}
 	}
 	s.joinShelves(set, member)
@@ -68,7 +69,7 @@ func (s *surveyor) findGroups() {
 		if !member[f] {
 			continue
 		}
-		root := set.find(int32(f))
+		root := set.Find(int32(f))
 		i, ok := where[root]
 		if !ok {
 			i = int32(len(s.groups))
@@ -83,7 +84,7 @@ func (s *surveyor) findGroups() {
 
 // joinShelves joins round walls about one axis that a flat ring between them
 // connects: a counterbore and its bore, an undercut.
-func (s *surveyor) joinShelves(set *sets, member []bool) {
+func (s *surveyor) joinShelves(set mesh.Sets, member []bool) {
 	for f := range s.p.Faces {
 		p := &s.p.Faces[f]
 		if p.Kind != geom.Plane || len(s.beside[f]) < 2 {
@@ -106,11 +107,11 @@ func (s *surveyor) joinShelves(set *sets, member []bool) {
 		for _, i := range s.beside[f] {
 			o := s.borders[i].other(int32(f))
 			different = different || math.Abs(s.p.Faces[o].Radius-s.p.Faces[first].Radius) > 1e-3*s.p.Faces[o].Radius
-			set.join(first, o)
+			set.Join(first, o)
 		}
 		if different {
 			member[f] = true
-			set.join(first, int32(f))
+			set.Join(first, int32(f))
 		}
 	}
 }
@@ -120,10 +121,10 @@ func (s *surveyor) joinShelves(set *sets, member []bool) {
 // it, are taken together: they close a group when they meet its members in that
 // way along most of their border, and no other group's.
 func (s *surveyor) findFloors() {
-	set := newSets(len(s.p.Faces))
+	set := mesh.NewSets(len(s.p.Faces))
 	for _, b := range s.borders {
 		if s.of[b.a] < 0 && s.of[b.b] < 0 && s.within(b) {
-			set.join(b.a, b.b)
+			set.Join(b.a, b.b)
 		}
 	}
 	type piece struct {
@@ -138,7 +139,7 @@ func (s *surveyor) findFloors() {
 		if s.of[f] >= 0 {
 			continue
 		}
-		root := set.find(int32(f))
+		root := set.Find(int32(f))
 		if at[root] == nil {
 			at[root] = &piece{group: -1}
 			all = append(all, at[root])
@@ -148,10 +149,10 @@ func (s *surveyor) findFloors() {
 	for _, b := range s.borders {
 		for _, side := range [2][2]int32{{b.a, b.b}, {b.b, b.a}} {
 			f, o := side[0], side[1]
-			if s.of[f] >= 0 || s.of[o] < 0 && set.find(f) == set.find(o) {
+			if s.of[f] >= 0 || s.of[o] < 0 && set.Find(f) == set.Find(o) {
 				continue
 			}
-			p, g := at[set.find(f)], s.of[o]
+			p, g := at[set.Find(f)], s.of[o]
 			switch {
 			case g >= 0 && s.within(b):
 				p.spoilt = p.spoilt || p.group >= 0 && p.group != g
@@ -265,28 +266,4 @@ func (s *surveyor) agree(a, b int32) bool {
 		return square(p.Axis, q.Axis)
 	}
 	return true
-}
-
-// sets are disjoint sets of faces; the lowest face stands for its set.
-type sets []int32
-
-func newSets(n int) *sets {
-	s := make(sets, n)
-	for i := range s {
-		s[i] = int32(i)
-	}
-	return &s
-}
-
-func (s sets) find(i int32) int32 {
-	for s[i] != i {
-		s[i] = s[s[i]]
-		i = s[i]
-	}
-	return i
-}
-
-func (s sets) join(i, j int32) {
-	i, j = s.find(i), s.find(j)
-	s[max(i, j)] = min(i, j)
 }

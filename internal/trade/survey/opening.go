@@ -8,6 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -145,14 +146,14 @@ func (s *surveyor) rimOf(g *group, extra []int32, at, axis r3.Vec, lo, hi float6
 			}
 		}
 	}
-	set := newSets(len(number))
+	set := mesh.NewSets(len(number))
 	for _, e := range sides {
-		set.join(id(e.from), id(e.to))
+		set.Join(id(e.from), id(e.to))
 	}
 	parts := map[int32]*thread{}
 	var order []*thread
 	for _, e := range sides {
-		root := set.find(id(e.from))
+		root := set.Find(id(e.from))
 		c := parts[root]
 		if c == nil {
 			c = &thread{lo: math.Inf(1), hi: math.Inf(-1)}
