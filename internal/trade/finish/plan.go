@@ -8,7 +8,7 @@
 // its edges), changes that state by the published laws, and keeps the route
 // whose cost, divided by its chance of being right the first time, is lowest.
 // All routes of one ladder and up to two charges over what is on the shelf are
-// tried, so the answer is exact within that family.
+// tried, but for passes that another beats in every respect.
 package finish
 
 import (
