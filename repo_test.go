@@ -20,11 +20,11 @@ var floors = []struct {
 	dir   string
 	rooms []string
 }{
-	{"internal/shape", []string{"geom", "mesh", "bvh", "form", "patch"}},
-	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile"}},
+	{"internal/shape", []string{"geom", "mesh", "bvh", "form", "patch", "relief", "texture"}},
+	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
-	{"internal/trade", []string{"stock", "survey", "cusp", "rub", "tumble", "price", "finish"}},
-	{"internal/output", []string{"draw", "solid", "paper", "words"}},
+	{"internal/trade", []string{"stock", "survey", "cusp", "proof", "rub", "tumble", "price", "finish"}},
+	{"internal/output", []string{"draw", "solid", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},
 	{"cmd/fettle", []string{"."}},
