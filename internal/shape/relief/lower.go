@@ -1,0 +1,204 @@
+package relief
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+// family is a set of convex functions of the plan, each within a box, whose
+// lowest is wanted.
+type family interface {
+	// at is the height of a member, +Inf where it does not reach.
+	at(id int32, x, y float64) float64
+	// plane lies under the member everywhere.
+	plane(id int32, x, y float64) (z, gx, gy float64)
+	// find appends the members that may reach into a box.
+	find(x0, y0, x1, y1 float64, to []int32) []int32
+}
+
+// block is a rectangle of cells [i0, i1) × [j0, j1).
+type block struct{ i0, j0, i1, j1 int }
+
+// lowest works out the lower envelope of a family on a grid.
+//
+// The grid is halved and halved again. At each size the members that can be the
+// lowest anywhere in the block are kept: a member is dropped when a single other
+// member, the lowest in the middle among those that reach all over the block, is
+// below a plane that lies under the first. The other is convex and the plane is
+// not bent, so four corners decide for all of the block. What is left, a handful,
+// is evaluated cell by cell. The result is that of trying every member at every
+// cell: nothing is approximated, and no slope, step or size is assumed.
+type lowest struct {
+	fam  family
+	grid Grid
+	// squares is set where the lowest is wanted all over the squares between a
+	// cell's middle and the next ones', not only in the middles.
+	squares bool
+	top     float64 // nothing above this counts: the stock
+}
+
+// task is one worker's memory, by depth of the halving.
+type task struct {
+	l      *lowest
+	ids    [][]int32
+	z      []float64
+	gx, gy []float64
+}
+
+const (
+	bigBlock  = 256 // cells across the blocks that work is shared out in
+	leafBlock = 4   // cells across a block that is not halved any more
+	fewLeft   = 3   // members that are not worth halving a block for
+	tiny      = 1e-12
+)
+
+// each shares blocks out over the cores. leaf gets a block and the members that
+// may be lowest in it; it is called from many goroutines, for blocks that do not
+// overlap, and must not keep ids. It stops early when ctx is done.
+func (l *lowest) each(ctx context.Context, size int, progress func(done, total int), leaf func(t *task, b block, ids []int32), until func(b block, n int) bool) error {
+	nx, ny := (l.grid.W+size-1)/size, (l.grid.H+size-1)/size
+	total := nx * ny
+	var next, done atomic.Int64
+	var wg sync.WaitGroup
+	var tell sync.Mutex
+	for range min(runtime.GOMAXPROCS(0), total) {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			t := &task{l: l}
+			for ctx.Err() == nil {
+				n := int(next.Add(1)) - 1
+				if n >= total {
+					return
+				}
+				i, j := n%nx*size, n/nx*size
+				b := block{i, j, min(i+size, l.grid.W), min(j+size, l.grid.H)}
+				x0, y0, x1, y1 := l.box(b)
+				ids := l.fam.find(x0, y0, x1, y1, t.at(0)[:0])
+				t.ids[0] = ids
+				t.split(b, ids, 1, leaf, until)
+				if progress != nil {
+					tell.Lock()
+					progress(int(done.Add(1)), total)
+					tell.Unlock()
+				}
+			}
+		}()
+	}
+	wg.Wait()
+	return ctx.Err()
+}
+
+// box is from the middle of a block's first cell to that of its last, or of the
+// one behind it.
+func (l *lowest) box(b block) (x0, y0, x1, y1 float64) {
+	if l.squares {
+		b.i1++
+		b.j1++
+	}
+	return l.grid.X(b.i0), l.grid.Y(b.j0), l.grid.X(b.i1 - 1), l.grid.Y(b.j1 - 1)
+}
+
+func (t *task) at(depth int) []int32 {
+	for len(t.ids) <= depth {
+		t.ids = append(t.ids, nil)
+	}
+	return t.ids[depth]
+}
+
+// split drops what cannot be lowest in the block and goes on with its quarters.
+func (t *task) split(b block, ids []int32, depth int, leaf func(*task, block, []int32), until func(b block, n int) bool) {
+	kept := t.prune(b, ids, t.at(depth)[:0])
+	t.ids[depth] = kept
+	if until(b, len(kept)) {
+		leaf(t, b, kept)
+		return
+	}
+	// Blocks are cut in four along each side while they are large, in two then.
+	step := 2
+	if w := max(b.i1-b.i0, b.j1-b.j0); w >= 64 {
+		step = 4
+	}
+	di, dj := (b.i1-b.i0+step-1)/step, (b.j1-b.j0+step-1)/step
+	for j := b.j0; j < b.j1; j += dj {
+		for i := b.i0; i < b.i1; i += di {
+			t.split(block{i, j, min(i+di, b.i1), min(j+dj, b.j1)}, kept, depth+1, leaf, until)
+		}
+	}
+}
+
+// prune appends the members that may be lowest somewhere in the block.
+func (t *task) prune(b block, ids, to []int32) []int32 {
+	l := t.l
+	if len(ids) == 0 {
+		return to
+	}
+	x0, y0, x1, y1 := l.box(b)
+	cx, cy, hw, hh := (x0+x1)/2, (y0+y1)/2, (x1-x0)/2, (y1-y0)/2
+	if cap(t.z) < len(ids) {
+		t.z = make([]float64, 2*len(ids))
+		t.gx = make([]float64, 2*len(ids))
+		t.gy = make([]float64, 2*len(ids))
+	}
+	z, gx, gy := t.z[:len(ids)], t.gx[:len(ids)], t.gy[:len(ids)]
+	best, low := int32(-1), math.Inf(1)
+	var corner [4]float64
+	for n, id := range ids {
+		z[n], gx[n], gy[n] = l.fam.plane(id, cx, cy)
+		if z[n] > low || z[n] == low && best >= 0 && id > best {
+			continue
+		}
+		if c, ok := t.corners(id, x0, y0, x1, y1); ok {
+			best, low, corner = id, z[n], c
+		}
+	}
+	for n, id := range ids {
+		rx, ry := gx[n]*hw, gy[n]*hh
+		if z[n]-math.Abs(rx)-math.Abs(ry) >= l.top {
+			continue
+		}
+		if best >= 0 && id != best {
+			// A member that is as low as the best everywhere gives way to the one
+			// with the smaller number.
+			margin := tiny
+			if best < id {
+				margin = 0
+			}
+			if corner[0]+margin <= z[n]-rx-ry && corner[1]+margin <= z[n]+rx-ry &&
+				corner[2]+margin <= z[n]-rx+ry && corner[3]+margin <= z[n]+rx+ry {
+				continue
+			}
+		}
+		to = append(to, id)
+	}
+	return to
+}
+
+// corners are a member's heights at the corners of a block, if it reaches them.
+func (t *task) corners(id int32, x0, y0, x1, y1 float64) (c [4]float64, ok bool) {
+	f := t.l.fam
+	for n, p := range [4][2]float64{{x0, y0}, {x1, y0}, {x0, y1}, {x1, y1}} {
+		if c[n] = f.at(id, p[0], p[1]); math.IsInf(c[n], 1) {
+			return c, false
+		}
+	}
+	return c, true
+}
+
+// onGrid is the usual end of halving: few members left, or few cells.
+func onGrid(b block, n int) bool {
+	return n <= fewLeft || max(b.i1-b.i0, b.j1-b.j0) <= leafBlock
+}
+
+// blockSize is the size of the blocks that work is shared out in: large, but
+// enough of them for all cores.
+func (g Grid) blockSize() int {
+	size := bigBlock
+	for size > 16 && ((g.W+size-1)/size)*((g.H+size-1)/size) < 64 {
+		size /= 2
+	}
+	return size
+}

@@ -1,0 +1,176 @@
+package relief
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"fettle/internal/shape/mesh"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Skin is the surface that the tip of a tool runs on when it follows a part:
+// for a place of the plan the height at which the lowered tool first touches a
+// facet, an edge or a corner.
+type Skin struct {
+	tool  Tool
+	fam   *facets
+	index Grid      // of squares, each with the facets that may be touched there
+	lists [][]int32 // by square
+}
+
+// facets is the family of a part's triangles, upside down: the lowest of the
+// negated heights is the highest.
+type facets struct {
+	tool  Tool
+	facet []facet
+	bins  *bins
+}
+
+func (f *facets) at(id int32, x, y float64) float64 {
+	z, on := f.facet[id].touch(f.tool, x, y)
+	if on < 0 {
+		return math.Inf(1)
+	}
+	return -z
+}
+
+func (f *facets) plane(id int32, x, y float64) (z, gx, gy float64) {
+	z, gx, gy = f.facet[id].plane(f.tool, x, y)
+	return -z, -gx, -gy
+}
+
+func (f *facets) find(x0, y0, x1, y1 float64, to []int32) []int32 {
+	r := f.tool.Radius
+	return f.bins.within(x0-r, y0-r, x1+r, y1+r, to)
+}
+
+func newFacets(m *mesh.Mesh, fr Frame, t Tool) *facets {
+	f := &facets{tool: t, facet: make([]facet, len(m.Tri))}
+	pos := make([]r3.Vec, len(m.Pos))
+	for i, p := range m.Pos {
+		pos[i] = fr.Into(p)
+	}
+	box := make([]span2, len(m.Tri))
+	var mean float64
+	for i, tri := range m.Tri {
+		a, b, c := pos[tri[0]], pos[tri[1]], pos[tri[2]]
+		f.facet[i] = newFacet(a, b, c)
+		x0, y0 := min(a.X, b.X, c.X), min(a.Y, b.Y, c.Y)
+		x1, y1 := max(a.X, b.X, c.X), max(a.Y, b.Y, c.Y)
+		box[i] = outwards(x0, y0, x1, y1)
+		mean += math.Max(x1-x0, y1-y0) / float64(len(m.Tri))
+	}
+	f.bins = newBins(box, math.Max(math.Max(t.Radius/2, mean), 1e-3))
+	return f
+}
+
+// squares is how many short lists a skin keeps, about, at most.
+const squares = 1 << 18
+
+// NewSkin prepares a tool over the part as the frame sees it, for places from
+// (x0, y0) to (x1, y1) of the plan. The work grows with the triangles near the
+// box. It fails on a tool without a size, an empty box and when ctx is done.
+func NewSkin(ctx context.Context, m *mesh.Mesh, fr Frame, t Tool, x0, y0, x1, y1 float64) (*Skin, error) {
+	if !(t.Radius > 0) || !(t.Corner >= 0) || t.Corner > t.Radius {
+		return nil, fmt.Errorf("relief: a tool of radius %v and corner %v", t.Radius, t.Corner)
+	}
+	if !(x1 >= x0) || !(y1 >= y0) || math.IsInf(x1-x0, 0) || math.IsInf(y1-y0, 0) {
+		return nil, fmt.Errorf("relief: a box from (%v, %v) to (%v, %v)", x0, y0, x1, y1)
+	}
+	side := math.Max(t.Radius/16, math.Sqrt((x1-x0)*(y1-y0)/squares))
+	side = math.Max(side, math.Max(x1-x0, y1-y0)/squares)
+	s := &Skin{tool: t, fam: newFacets(m, fr, t)}
+	s.index = Grid{W: 1 + int((x1-x0)/side), H: 1 + int((y1-y0)/side), DX: side, DY: side, X0: x0, Y0: y0}
+	s.lists = make([][]int32, s.index.Cells())
+	l := &lowest{fam: s.fam, grid: s.index, squares: true, top: math.Inf(1)}
+	leaf := func(_ *task, b block, ids []int32) {
+		list := append([]int32(nil), ids...)
+		for j := b.j0; j < b.j1; j++ {
+			for i := b.i0; i < b.i1; i++ {
+				s.lists[j*s.index.W+i] = list
+			}
+		}
+	}
+	place := func(b block, n int) bool {
+		return n <= fewLeft || max(b.i1-b.i0, b.j1-b.j0) <= 1
+	}
+	if err := l.each(ctx, s.index.blockSize(), nil, leaf, place); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// Tool is the tool that the skin is for.
+func (s *Skin) Tool() Tool { return s.tool }
+
+// At is the height of the tip over a place, and the slopes of the surface where
+// it touches; ok is false where the tool passes by the part. Places outside the
+// skin's box are looked up all the same, more slowly.
+func (s *Skin) At(x, y float64) (z, gx, gy float64, ok bool) {
+	i, j := int(math.Floor((x-s.index.X0)/s.index.DX)), int(math.Floor((y-s.index.Y0)/s.index.DY))
+	var ids []int32
+	if i < 0 || j < 0 || i >= s.index.W || j >= s.index.H {
+		ids = s.fam.find(x, y, x, y, nil)
+	} else {
+		ids = s.lists[j*s.index.W+i]
+	}
+	z = math.Inf(-1)
+	best, where := int32(-1), -1
+	for _, id := range ids {
+		if h, on := s.fam.facet[id].touch(s.tool, x, y); on >= 0 && h > z {
+			z, best, where = h, id, on
+		}
+	}
+	if best < 0 {
+		return math.NaN(), 0, 0, false
+	}
+	f := &s.fam.facet[best]
+	if where == 3 {
+		return z, -f.n.X / f.n.Z, -f.n.Y / f.n.Z, true
+	}
+	e := f.edge(where)
+	gx, gy = e.grade(s.tool, x, y)
+	return z, -gx, -gy, true
+}
+
+// Contact is the point of the part that a tool with its tip at (x, y, z)
+// touches, from the slopes there.
+func (t Tool) Contact(x, y, z, gx, gy float64) r3.Vec {
+	h := math.Hypot(gx, gy)
+	if h < 1e-12 {
+		return r3.Vec{X: x, Y: y, Z: z}
+	}
+	k := 1 / math.Sqrt(1+h*h)
+	// The outward normal is (−gx, −gy, 1)·k; the tool touches on its far side.
+	reach := t.flat() + t.Corner*h*k
+	return r3.Vec{X: x + gx/h*reach, Y: y + gy/h*reach, Z: z + t.Corner*(1-k)}
+}
+
+// Over is the height of the tip over every cell of a grid, NaN where the tool
+// passes by: the grey-scale dilation of the part by the tool, upside down, exact
+// for triangles.
+func (s *Skin) Over(ctx context.Context, g Grid) (*Map, error) {
+	out := NewMap(g)
+	l := &lowest{fam: s.fam, grid: g, top: math.Inf(1)}
+	leaf := func(_ *task, b block, ids []int32) {
+		for j := b.j0; j < b.j1; j++ {
+			for i := b.i0; i < b.i1; i++ {
+				z := math.Inf(-1)
+				for _, id := range ids {
+					if h, on := s.fam.facet[id].touch(s.tool, g.X(i), g.Y(j)); on >= 0 && h > z {
+						z = h
+					}
+				}
+				if !math.IsInf(z, -1) {
+					out.Z[j*g.W+i] = float32(z)
+				}
+			}
+		}
+	}
+	if err := l.each(ctx, g.blockSize(), nil, leaf, onGrid); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
