@@ -46,6 +46,7 @@ type Move struct {
 	Kind     Kind
 	Cycle    bool // made by a drilling cycle
 	Known    bool // all of From and To are known
+	Home     bool // to the machine's reference point (G28, G30): where that is, the program does not say
 }
 
 // Arc is the round of a move in its plane.
@@ -94,12 +95,14 @@ const (
 	Plain                 // good to know
 )
 
-// Note is something about a line that a person should know.
+// Note is something that a person should know, told once for each distinct
+// word.
 type Note struct {
-	Line   int
+	Line   int // of the first time
 	Weight Weight
 	Text   string // the word or block as it stands in the program
 	Says   string // what it means for what follows, a sentence
+	Count  int    // how many times it was met, repeats of subprograms and loops included
 }
 
 // Event is something that happens between moves.
@@ -117,7 +120,7 @@ type What uint8
 // The events.
 const (
 	ToolChange   What = iota // M6
-	SpindleOn                // M3, M4
+	SpindleOn                // M3, M4, M13, M14
 	SpindleOff               // M5
 	Stop                     // M0
 	OptionalStop             // M1
