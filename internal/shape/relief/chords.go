@@ -4,7 +4,7 @@ import "math"
 
 // chords turns a stretch of path into moves: the longest straight ones that
 // keep to the tolerance, then what the machine and the teeth make of them.
-func (l *layer) chords(run []point, line []float64, from, step float64, pass int, out []Move) []Move {
+func (l *layer) chords(run []point, ln line, pass int, out []Move) []Move {
 	ends := []point{run[0]}
 	for i := 0; i < len(run)-1; {
 		a := ends[len(ends)-1]
@@ -14,7 +14,7 @@ func (l *layer) chords(run []point, line []float64, from, step float64, pass int
 			// The chord may end between two known places: halve the gap.
 			lo, hi := run[j].u, run[j+1].u
 			for range 8 {
-				m, ok := l.tip(line, from, step, (lo+hi)/2)
+				m, ok := l.tip(ln, (lo+hi)/2)
 				if !ok {
 					break
 				}

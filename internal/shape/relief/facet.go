@@ -12,6 +12,13 @@ import (
 type facet struct {
 	p [3]r3.Vec
 	n r3.Vec // unit, Z ≥ 0; a wall has Z = 0
+	// edges are the sides as moves upside down: a tool lowered onto an edge is the
+	// edge swept by the tool, seen from below.
+	edges [3]swept
+	turn  float64 // twice the area in plan, negative where the corners go clockwise
+	mid   [2]float64
+	round float64 // no corner is farther from mid in plan
+	top   float64 // the highest corner
 }
 
 // upright is the Z of a normal below which a facet counts as a wall, touched at
@@ -29,7 +36,15 @@ func newFacet(a, b, c r3.Vec) facet {
 	if n.Z < upright {
 		n = r3.Vec{}
 	}
-	return facet{[3]r3.Vec{a, b, c}, n}
+	f := facet{p: [3]r3.Vec{a, b, c}, n: n, turn: cross2(a, b, c.X, c.Y)}
+	f.mid = [2]float64{(a.X + b.X + c.X) / 3, (a.Y + b.Y + c.Y) / 3}
+	f.top = max(a.Z, b.Z, c.Z)
+	for e := range 3 {
+		a, b := f.p[e], f.p[(e+1)%3]
+		f.round = math.Max(f.round, math.Hypot(a.X-f.mid[0], a.Y-f.mid[1]))
+		f.edges[e] = newSwept([3]float64{a.X, a.Y, -a.Z}, [3]float64{b.X, b.Y, -b.Z})
+	}
+	return f
 }
 
 // touch is the highest tip of the tool over (x, y) that touches the facet: the
@@ -51,8 +66,7 @@ func (f *facet) touch(t Tool, x, y float64) (z float64, on int) {
 		if !out[e] {
 			continue
 		}
-		s := f.edge(e)
-		if h := -s.at(t, x, y); h > z {
+		if h := -f.edges[e].at(t, x, y); h > z {
 			z, on = h, e
 		}
 	}
@@ -71,9 +85,8 @@ func (f *facet) inside(t Tool, x, y float64) (z float64, hit bool, out [3]bool) 
 	}
 	hit = true
 	// Which side of an edge is inside depends on how the triangle goes round.
-	turn := cross2(f.p[0], f.p[1], f.p[2].X, f.p[2].Y)
 	for e := range 3 {
-		if side := cross2(f.p[e], f.p[(e+1)%3], px, py); side*turn < 0 {
+		if side := cross2(f.p[e], f.p[(e+1)%3], px, py); side*f.turn < 0 {
 			hit, out[e] = false, true
 		}
 	}
@@ -86,13 +99,6 @@ func (f *facet) inside(t Tool, x, y float64) (z float64, hit bool, out [3]bool) 
 
 func cross2(a, b r3.Vec, x, y float64) float64 {
 	return (b.X-a.X)*(y-a.Y) - (b.Y-a.Y)*(x-a.X)
-}
-
-// edge is an edge as a move upside down: a tool lowered onto an edge is the
-// edge swept by the tool, seen from below.
-func (f *facet) edge(e int) swept {
-	a, b := f.p[e], f.p[(e+1)%3]
-	return newSwept([3]float64{a.X, a.Y, -a.Z}, [3]float64{b.X, b.Y, -b.Z})
 }
 
 // plane is a plane that lies over the heights of the tip everywhere: its height
@@ -112,11 +118,10 @@ func (f *facet) plane(t Tool, x, y float64) (z, gx, gy float64) {
 		return z, -f.n.X / f.n.Z, -f.n.Y / f.n.Z
 	}
 	if t.Corner == 0 {
-		return max(f.p[0].Z, f.p[1].Z, f.p[2].Z), 0, 0
+		return f.top, 0, 0
 	}
 	if on >= 0 {
-		s := f.edge(on)
-		if sx, sy := s.grade(t, x, y); sx*sx+sy*sy < 9 {
+		if sx, sy := f.edges[on].grade(t, x, y); sx*sx+sy*sy < 9 {
 			return z, -sx, -sy
 		}
 	}
@@ -130,12 +135,11 @@ func (f *facet) plane(t Tool, x, y float64) (z, gx, gy float64) {
 	z, on = f.touch(t, px, py)
 	switch {
 	case on < 0:
-		return max(f.p[0].Z, f.p[1].Z, f.p[2].Z), 0, 0
+		return f.top, 0, 0
 	case on == 3:
 		gx, gy = -f.n.X/f.n.Z, -f.n.Y/f.n.Z
 	default:
-		s := f.edge(on)
-		gx, gy = s.grade(t, px, py)
+		gx, gy = f.edges[on].grade(t, px, py)
 		gx, gy = -gx, -gy
 	}
 	return z + gx*(x-px) + gy*(y-py), gx, gy
@@ -143,11 +147,10 @@ func (f *facet) plane(t Tool, x, y float64) (z, gx, gy float64) {
 
 // nearest is the point of the triangle's plan that is nearest to (x, y).
 func (f *facet) nearest(x, y float64) (nx, ny float64) {
-	turn := cross2(f.p[0], f.p[1], f.p[2].X, f.p[2].Y)
-	best, in := math.Inf(1), turn != 0
+	best, in := math.Inf(1), f.turn != 0
 	for e := range 3 {
 		a, b := f.p[e], f.p[(e+1)%3]
-		if cross2(a, b, x, y)*turn < 0 {
+		if cross2(a, b, x, y)*f.turn < 0 {
 			in = false
 		}
 		dx, dy := b.X-a.X, b.Y-a.Y

@@ -15,6 +15,8 @@ type family interface {
 	at(id int32, x, y float64) float64
 	// plane lies under the member everywhere.
 	plane(id int32, x, y float64) (z, gx, gy float64)
+	// rough is a plane under the member that is not as close but quick to have.
+	rough(id int32, x, y float64) (z, gx, gy float64)
 	// find appends the members that may reach into a box.
 	find(x0, y0, x1, y1 float64, to []int32) []int32
 }
@@ -44,9 +46,12 @@ type lowest struct {
 type task struct {
 	l      *lowest
 	ids    [][]int32
-	z      []float64
-	gx, gy []float64
+	planes []level
 }
+
+// level is a plane under a member: its height in the middle of a block, and the
+// most it falls towards the sides.
+type level struct{ z, rx, ry float64 }
 
 const (
 	bigBlock  = 256 // cells across the blocks that work is shared out in
@@ -65,9 +70,7 @@ func (l *lowest) each(ctx context.Context, size int, progress func(done, total i
 	var wg sync.WaitGroup
 	var tell sync.Mutex
 	for range min(runtime.GOMAXPROCS(0), total) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			t := &task{l: l}
 			for ctx.Err() == nil {
 				n := int(next.Add(1)) - 1
@@ -86,7 +89,7 @@ func (l *lowest) each(ctx context.Context, size int, progress func(done, total i
 					tell.Unlock()
 				}
 			}
-		}()
+		})
 	}
 	wg.Wait()
 	return ctx.Err()
@@ -138,43 +141,76 @@ func (t *task) prune(b block, ids, to []int32) []int32 {
 	}
 	x0, y0, x1, y1 := l.box(b)
 	cx, cy, hw, hh := (x0+x1)/2, (y0+y1)/2, (x1-x0)/2, (y1-y0)/2
-	if cap(t.z) < len(ids) {
-		t.z = make([]float64, 2*len(ids))
-		t.gx = make([]float64, 2*len(ids))
-		t.gy = make([]float64, 2*len(ids))
+	if cap(t.planes) < len(ids) {
+		t.planes = make([]level, 2*len(ids))
 	}
-	z, gx, gy := t.z[:len(ids)], t.gx[:len(ids)], t.gy[:len(ids)]
-	best, low := int32(-1), math.Inf(1)
-	var corner [4]float64
-	for n, id := range ids {
-		z[n], gx[n], gy[n] = l.fam.plane(id, cx, cy)
-		if z[n] > low || z[n] == low && best >= 0 && id > best {
-			continue
+	planes := t.planes[:len(ids)]
+	c := contest{best: -1, low: math.Inf(1), top: l.top}
+	offer := func(id int32, z float64) {
+		if z > c.low || z == c.low && id >= c.best {
+			return
 		}
-		if c, ok := t.corners(id, x0, y0, x1, y1); ok {
-			best, low, corner = id, z[n], c
+		if corner, ok := t.corners(id, x0, y0, x1, y1); ok {
+			c.best, c.low, c.corner = id, z, corner
 		}
 	}
+	// A first guess at the lowest by rough planes: most members lose against it
+	// and need not be looked at closer.
+	guess, deep := int32(-1), math.Inf(1)
 	for n, id := range ids {
-		rx, ry := gx[n]*hw, gy[n]*hh
-		if z[n]-math.Abs(rx)-math.Abs(ry) >= l.top {
+		z, gx, gy := l.fam.rough(id, cx, cy)
+		planes[n] = level{z, gx * hw, gy * hh}
+		if z < deep {
+			guess, deep = id, z
+		}
+	}
+	if guess >= 0 {
+		z, _, _ := l.fam.plane(guess, cx, cy)
+		offer(guess, z)
+	}
+	begin := len(to)
+	for n, id := range ids {
+		if c.loses(id, planes[n]) {
 			continue
 		}
-		if best >= 0 && id != best {
-			// A member that is as low as the best everywhere gives way to the one
-			// with the smaller number.
-			margin := tiny
-			if best < id {
-				margin = 0
-			}
-			if corner[0]+margin <= z[n]-rx-ry && corner[1]+margin <= z[n]+rx-ry &&
-				corner[2]+margin <= z[n]-rx+ry && corner[3]+margin <= z[n]+rx+ry {
-				continue
-			}
-		}
+		z, gx, gy := l.fam.plane(id, cx, cy)
+		planes[len(to)-begin] = level{z, gx * hw, gy * hh}
 		to = append(to, id)
+		offer(id, z)
 	}
-	return to
+	kept := to[:begin]
+	for n, id := range to[begin:] {
+		if !c.loses(id, planes[n]) {
+			kept = append(kept, id)
+		}
+	}
+	return kept
+}
+
+// contest is the member to beat in a block, by its heights at the corners.
+type contest struct {
+	best   int32
+	low    float64 // in the middle
+	corner [4]float64
+	top    float64
+}
+
+// loses reports whether the member over this plane is nowhere lower than the
+// best or than the top. Of members that are equally low everywhere the one with
+// the smallest number stays.
+func (c *contest) loses(id int32, p level) bool {
+	if p.z-math.Abs(p.rx)-math.Abs(p.ry) >= c.top {
+		return true
+	}
+	if c.best < 0 || id == c.best {
+		return false
+	}
+	margin := tiny
+	if c.best < id {
+		margin = 0
+	}
+	return c.corner[0]+margin <= p.z-p.rx-p.ry && c.corner[1]+margin <= p.z+p.rx-p.ry &&
+		c.corner[2]+margin <= p.z-p.rx+p.ry && c.corner[3]+margin <= p.z+p.rx+p.ry
 }
 
 // corners are a member's heights at the corners of a block, if it reaches them.

@@ -4,6 +4,10 @@ import (
 	"context"
 	"errors"
 	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
 )
 
 // Passes is how a tool is led over a part: side by side, to and fro.
@@ -60,17 +64,32 @@ func (s *Skin) Lay(ctx context.Context, p Passes, x0, y0, x1, y1 float64) ([]Mov
 		if p.OnSurface {
 			lines = l.spaced
 		}
-		err := lines(func(line []float64, from, step float64) error {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			out = l.follow(line, from, step, pass, out)
-			pass++
-			return nil
-		})
+		all, err := lines(ctx)
 		if err != nil {
 			return nil, err
 		}
+		runs := make([][]Move, len(all))
+		var next atomic.Int64
+		var wg sync.WaitGroup
+		for range min(runtime.GOMAXPROCS(0), len(all)) {
+			wg.Go(func() {
+				for ctx.Err() == nil {
+					n := int(next.Add(1)) - 1
+					if n >= len(all) {
+						return
+					}
+					runs[n] = l.follow(all[n], pass+n)
+				}
+			})
+		}
+		wg.Wait()
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		for _, r := range runs {
+			out = append(out, r...)
+		}
+		pass += len(all)
 	}
 	return out, nil
 }
@@ -102,44 +121,50 @@ func (l *layer) extent() (u0, u1, v0, v1 float64) {
 	return u0, u1, v0, v1
 }
 
-// straight gives passes on straight lines in plan, the set centred on the box. A
-// line is its v at places along u that start at from, step apart.
-func (l *layer) straight(each func(line []float64, from, step float64) error) error {
+// line is a pass in plan: its v at places along u that start at from, step
+// apart.
+type line struct {
+	v          []float64
+	from, step float64
+}
+
+// straight gives passes on straight lines in plan, the set centred on the box.
+func (l *layer) straight(context.Context) ([]line, error) {
 	u0, u1, v0, v1 := l.extent()
 	n := max(1, int(math.Ceil((v1-v0)/l.p.Step-1e-9))+1)
+	out := make([]line, n)
 	for k := range n {
 		v := (v0+v1)/2 + (float64(k)-float64(n-1)/2)*l.p.Step
-		if err := each([]float64{v, v}, u0, u1-u0); err != nil {
-			return err
-		}
+		out[k] = line{[]float64{v, v}, u0, u1 - u0}
 	}
-	return nil
+	return out, nil
 }
 
 // spaced gives passes whose contacts are Step apart on the part: each line is
 // found from the one before, place by place.
-func (l *layer) spaced(each func(line []float64, from, step float64) error) error {
+func (l *layer) spaced(ctx context.Context) ([]line, error) {
 	u0, u1, v0, v1 := l.extent()
 	n := 2 + int((u1-u0)/math.Max(2*l.p.Step, l.skin.tool.Radius/8))
 	step := (u1 - u0) / float64(n-1)
-	line := make([]float64, n)
-	for i := range line {
-		line[i] = v0
+	at := make([]float64, n)
+	for i := range at {
+		at[i] = v0
 	}
-	for {
-		if err := each(line, u0, step); err != nil {
-			return err
+	var out []line
+	for inside := true; inside; {
+		if err := ctx.Err(); err != nil {
+			return nil, err
 		}
-		next, inside := make([]float64, n), false
-		for i, v := range line {
+		out = append(out, line{at, u0, step})
+		next := make([]float64, n)
+		inside = false
+		for i, v := range at {
 			next[i] = v + l.advance(u0+float64(i)*step, v)
 			inside = inside || v < v1
 		}
-		if !inside {
-			return nil
-		}
-		line = next
+		at = next
 	}
+	return out, nil
 }
 
 // advance is the step in plan at (u, v) after which the tool touches the part
@@ -182,25 +207,25 @@ type point struct {
 	p [3]float64
 }
 
-// follow adds the moves of one pass, forth for even numbers and back for odd
+// follow gives the moves of one pass, forth for even numbers and back for odd
 // ones.
-func (l *layer) follow(line []float64, from, step float64, pass int, out []Move) []Move {
+func (l *layer) follow(ln line, pass int) []Move {
+	var out []Move
 	var run []point
 	flush := func() {
 		if len(run) > 1 {
-			out = l.chords(run, line, from, step, pass, out)
+			out = l.chords(run, ln, pass, out)
 		}
 		run = run[:0]
 	}
-	begin := len(out)
 	first := l.firstStep()
-	for i := range len(line) - 1 {
-		a, b := from+float64(i)*step, from+float64(i+1)*step
-		n := max(1, int(math.Ceil(step/first)))
+	for i := range len(ln.v) - 1 {
+		a, b := ln.from+float64(i)*ln.step, ln.from+float64(i+1)*ln.step
+		n := max(1, int(math.Ceil(ln.step/first)))
 		for k := range n {
 			lo, hi := a+(b-a)*float64(k)/float64(n), a+(b-a)*float64(k+1)/float64(n)
-			p, okp := l.tip(line, from, step, lo)
-			q, okq := l.tip(line, from, step, hi)
+			p, okp := l.tip(ln, lo)
+			q, okq := l.tip(ln, hi)
 			if !okp || !okq {
 				flush()
 				continue
@@ -208,17 +233,14 @@ func (l *layer) follow(line []float64, from, step float64, pass int, out []Move)
 			if len(run) == 0 {
 				run = append(run, p)
 			}
-			run = l.refine(line, from, step, p, q, 0, run)
+			run = l.refine(ln, p, q, 0, run)
 		}
 	}
 	flush()
 	if pass%2 == 1 {
-		back := out[begin:]
-		for i, j := 0, len(back)-1; i <= j; i, j = i+1, j-1 {
-			back[i], back[j] = back[j], back[i]
-		}
-		for i := range back {
-			back[i].From, back[i].To = back[i].To, back[i].From
+		slices.Reverse(out)
+		for i := range out {
+			out[i].From, out[i].To = out[i].To, out[i].From
 		}
 	}
 	return out
@@ -231,10 +253,10 @@ func (l *layer) firstStep() float64 {
 }
 
 // tip is the path over u, inside the box and over the part.
-func (l *layer) tip(line []float64, from, step, u float64) (point, bool) {
-	i := min(max(int((u-from)/step), 0), len(line)-2)
-	f := (u - from - float64(i)*step) / step
-	x, y := l.xy(u, line[i]+f*(line[i+1]-line[i]))
+func (l *layer) tip(ln line, u float64) (point, bool) {
+	i := min(max(int((u-ln.from)/ln.step), 0), len(ln.v)-2)
+	f := (u - ln.from - float64(i)*ln.step) / ln.step
+	x, y := l.xy(u, ln.v[i]+f*(ln.v[i+1]-ln.v[i]))
 	const edge = 1e-9
 	if x < l.lo[0]-edge || y < l.lo[1]-edge || x > l.hi[0]+edge || y > l.hi[1]+edge {
 		return point{}, false
@@ -245,16 +267,16 @@ func (l *layer) tip(line []float64, from, step, u float64) (point, bool) {
 
 // refine adds the path behind a up to b, close enough that straight pieces miss
 // it by less than a fraction of the tolerance.
-func (l *layer) refine(line []float64, from, step float64, a, b point, depth int, run []point) []point {
+func (l *layer) refine(ln line, a, b point, depth int, run []point) []point {
 	const deepest = 14
 	if depth < deepest {
 		// Two places, so that a path that swings evenly about its chord is not
 		// taken for straight.
-		m, ok1 := l.tip(line, from, step, a.u+(b.u-a.u)*0.5)
-		n, ok2 := l.tip(line, from, step, a.u+(b.u-a.u)*0.29)
+		m, ok1 := l.tip(ln, a.u+(b.u-a.u)*0.5)
+		n, ok2 := l.tip(ln, a.u+(b.u-a.u)*0.29)
 		if ok1 && ok2 && max(miss(a.p, b.p, m.p), miss(a.p, b.p, n.p)) > l.fine {
-			run = l.refine(line, from, step, a, m, depth+1, run)
-			return l.refine(line, from, step, m, b, depth+1, run)
+			run = l.refine(ln, a, m, depth+1, run)
+			return l.refine(ln, m, b, depth+1, run)
 		}
 	}
 	return append(run, b)

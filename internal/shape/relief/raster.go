@@ -72,9 +72,7 @@ func Raster(ctx context.Context, m *mesh.Mesh, fr Frame, g Grid, only []int32) (
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), bands) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			for ctx.Err() == nil {
 				b := int(next.Add(1)) - 1
 				if b >= bands {
@@ -85,7 +83,7 @@ func Raster(ctx context.Context, m *mesh.Mesh, fr Frame, g Grid, only []int32) (
 					out.draw(pos[t[0]], pos[t[1]], pos[t[2]], b*band, min((b+1)*band, g.H))
 				}
 			}
-		}()
+		})
 	}
 	wg.Wait()
 	if err := ctx.Err(); err != nil {

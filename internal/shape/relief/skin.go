@@ -1,9 +1,11 @@
 package relief
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle/internal/shape/mesh"
 
@@ -17,7 +19,14 @@ type Skin struct {
 	tool  Tool
 	fam   *facets
 	index Grid      // of squares, each with the facets that may be touched there
-	lists [][]int32 // by square
+	lists [][]bound // by square, highest bound first
+}
+
+// bound is a facet with a plane that lies over the heights of the tip on it:
+// what saves looking at the facet itself.
+type bound struct {
+	z, gx, gy float64 // z over the origin of the plan
+	id        int32
 }
 
 // facets is the family of a part's triangles, upside down: the lowest of the
@@ -39,6 +48,23 @@ func (f *facets) at(id int32, x, y float64) float64 {
 func (f *facets) plane(id int32, x, y float64) (z, gx, gy float64) {
 	z, gx, gy = f.facet[id].plane(f.tool, x, y)
 	return -z, -gx, -gy
+}
+
+// rough takes the facet for a disc about its middle: no point of it is nearer
+// to the axis or higher than that allows.
+func (f *facets) rough(id int32, x, y float64) (z, gx, gy float64) {
+	c := &f.facet[id]
+	t := f.tool
+	dx, dy := x-c.mid[0], y-c.mid[1]
+	far := math.Sqrt(dx*dx+dy*dy) - c.round
+	if far <= t.flat() || t.Corner == 0 {
+		return -c.top, 0, 0
+	}
+	// Near and beyond the rim the slope at the rim's near side is taken.
+	r := math.Min(far, t.flat()+near*t.Corner)
+	s := t.slope(r)
+	k := s / (far + c.round)
+	return -c.top + t.rise(r) + s*(far-r), k * dx, k * dy
 }
 
 func (f *facets) find(x0, y0, x1, y1 float64, to []int32) []int32 {
@@ -67,7 +93,7 @@ func newFacets(m *mesh.Mesh, fr Frame, t Tool) *facets {
 }
 
 // squares is how many short lists a skin keeps, about, at most.
-const squares = 1 << 18
+const squares = 1 << 16
 
 // NewSkin prepares a tool over the part as the frame sees it, for places from
 // (x0, y0) to (x1, y1) of the plan. The work grows with the triangles near the
@@ -83,10 +109,19 @@ func NewSkin(ctx context.Context, m *mesh.Mesh, fr Frame, t Tool, x0, y0, x1, y1
 	side = math.Max(side, math.Max(x1-x0, y1-y0)/squares)
 	s := &Skin{tool: t, fam: newFacets(m, fr, t)}
 	s.index = Grid{W: 1 + int((x1-x0)/side), H: 1 + int((y1-y0)/side), DX: side, DY: side, X0: x0, Y0: y0}
-	s.lists = make([][]int32, s.index.Cells())
+	s.lists = make([][]bound, s.index.Cells())
 	l := &lowest{fam: s.fam, grid: s.index, squares: true, top: math.Inf(1)}
 	leaf := func(_ *task, b block, ids []int32) {
-		list := append([]int32(nil), ids...)
+		x0, y0, x1, y1 := l.box(b)
+		list := make([]bound, len(ids))
+		for n, id := range ids {
+			z, gx, gy := s.fam.facet[id].plane(t, (x0+x1)/2, (y0+y1)/2)
+			list[n] = bound{z - gx*(x0+x1)/2 - gy*(y0+y1)/2, gx, gy, id}
+		}
+		slices.SortFunc(list, func(p, q bound) int {
+			h := func(b bound) float64 { return b.z + b.gx*(x0+x1)/2 + b.gy*(y0+y1)/2 }
+			return cmp.Or(cmp.Compare(h(q), h(p)), cmp.Compare(p.id, q.id))
+		})
 		for j := b.j0; j < b.j1; j++ {
 			for i := b.i0; i < b.i1; i++ {
 				s.lists[j*s.index.W+i] = list
@@ -110,17 +145,22 @@ func (s *Skin) Tool() Tool { return s.tool }
 // skin's box are looked up all the same, more slowly.
 func (s *Skin) At(x, y float64) (z, gx, gy float64, ok bool) {
 	i, j := int(math.Floor((x-s.index.X0)/s.index.DX)), int(math.Floor((y-s.index.Y0)/s.index.DY))
-	var ids []int32
-	if i < 0 || j < 0 || i >= s.index.W || j >= s.index.H {
-		ids = s.fam.find(x, y, x, y, nil)
-	} else {
-		ids = s.lists[j*s.index.W+i]
-	}
 	z = math.Inf(-1)
 	best, where := int32(-1), -1
-	for _, id := range ids {
-		if h, on := s.fam.facet[id].touch(s.tool, x, y); on >= 0 && h > z {
+	try := func(id int32) {
+		if h, on := s.fam.facet[id].touch(s.tool, x, y); on >= 0 && (h > z || h == z && id < best) {
 			z, best, where = h, id, on
+		}
+	}
+	if i < 0 || j < 0 || i >= s.index.W || j >= s.index.H {
+		for _, id := range s.fam.find(x, y, x, y, nil) {
+			try(id)
+		}
+	} else {
+		for _, b := range s.lists[j*s.index.W+i] {
+			if b.z+b.gx*x+b.gy*y+tiny >= z {
+				try(b.id)
+			}
 		}
 	}
 	if best < 0 {
@@ -130,8 +170,7 @@ func (s *Skin) At(x, y float64) (z, gx, gy float64, ok bool) {
 	if where == 3 {
 		return z, -f.n.X / f.n.Z, -f.n.Y / f.n.Z, true
 	}
-	e := f.edge(where)
-	gx, gy = e.grade(s.tool, x, y)
+	gx, gy = f.edges[where].grade(s.tool, x, y)
 	return z, -gx, -gy, true
 }
 

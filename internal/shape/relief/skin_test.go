@@ -24,7 +24,7 @@ func TestFacetIsTheHighestOfItsPoints(t *testing.T) {
 		f := newFacet(p[0], p[1], p[2])
 		x, y := rapid.Float64Range(-7, 7).Draw(t, "x"), rapid.Float64Range(-7, 7).Draw(t, "y")
 		want := math.Inf(-1)
-		const n = 120
+		const n = 80
 		for i := range n + 1 {
 			for j := range n + 1 - i {
 				u, v := float64(i)/n, float64(j)/n
@@ -107,7 +107,7 @@ func TestSkinIsTheHighestOfAll(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		g := Cover(-6.5, -5.5, 6.5, 5.5, 0.23)
+		g := Cover(-6.5, -5.5, 6.5, 5.5, 0.47)
 		over, err := s.Over(t.Context(), g)
 		if err != nil {
 			t.Fatal(err)

@@ -40,6 +40,9 @@ func (f *moves) plane(id int32, x, y float64) (z, gx, gy float64) {
 	return f.swept[id].plane(f.tools[f.tool[id]], x, y)
 }
 
+// rough is the plane itself, which for a move is quick.
+func (f *moves) rough(id int32, x, y float64) (z, gx, gy float64) { return f.plane(id, x, y) }
+
 func (f *moves) find(x0, y0, x1, y1 float64, to []int32) []int32 {
 	r := f.reach
 	return f.bins.within(x0-r, y0-r, x1+r, y1+r, to)

@@ -37,7 +37,7 @@ func TestSweptIsTheLowestOfItsPlaces(t *testing.T) {
 		s := newSwept(from, to)
 		x, y := rapid.Float64Range(-7, 7).Draw(t, "x"), rapid.Float64Range(-7, 7).Draw(t, "y")
 		want := math.Inf(1)
-		const n = 4000
+		const n = 1500
 		for i := range n + 1 {
 			u := float64(i) / n
 			r := math.Hypot(x-from[0]-u*(to[0]-from[0]), y-from[1]-u*(to[1]-from[1]))
