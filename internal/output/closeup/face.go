@@ -202,15 +202,15 @@ func (f *face) draw(r *vector.Rasterizer, s string, x, y, em float64) {
 	for _, c := range s {
 		g := f.glyph[c]
 		for _, pts := range f.outline(g, 0) {
-			trace(r, pts, func(p knot) (float32, float32) { return float32(x + k*p.x), float32(y - k*p.y) })
+			walk(r, pts, func(p knot) (float32, float32) { return float32(x + k*p.x), float32(y - k*p.y) })
 		}
 		x += k * float64(f.advance[min(g, len(f.advance)-1)])
 	}
 }
 
-// trace walks a contour: between two control points in a row lies a point of
+// walk follows a contour: between two control points in a row lies a point of
 // the curve, half-way.
-func trace(r *vector.Rasterizer, pts []knot, to func(knot) (float32, float32)) {
+func walk(r *vector.Rasterizer, pts []knot, to func(knot) (float32, float32)) {
 	half := func(a, b knot) knot { return knot{(a.x + b.x) / 2, (a.y + b.y) / 2, true} }
 	n := len(pts)
 	start := pts[0]

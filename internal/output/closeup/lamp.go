@@ -180,7 +180,7 @@ func (v view) shadows(m *relief.Map, l lamp, val []float32) {
 }
 
 // exposure is the light that becomes the middle tone, how far the light spreads
-// around it as the logarithm of a ratio (98 % of the surface lies within), and
+// around it as the logarithm of a ratio (98 % of what is lit lies within), and
 // the share of pixels without a height. It looks at no more pixels than it
 // needs, scattered over the picture so that no pattern of the surface can keep
 // step with them.
@@ -210,6 +210,10 @@ func exposure(val []float32) (mid, spread, missing float64) {
 	}
 	slices.Sort(seen)
 	mid = max(seen[len(seen)/2], faintest)
+	// What is turned away from the lamp is dark at any contrast.
+	for len(seen) > 1 && seen[0] < mid/10 {
+		seen = seen[1:]
+	}
 	for i, v := range seen {
 		seen[i] = math.Abs(math.Log(max(v, faintest) / mid))
 	}

@@ -17,15 +17,16 @@ type sheet struct {
 	caption string
 	note    string
 
-	w, h  int // of the whole picture
-	top   int // where the lettering begins
+	em    float64 // of the lettering, px; 0: what suits the width
+	w, h  int     // of the whole picture
+	top   int     // where the lettering begins
 	hand  *hand
 	small *hand
 	lines []string // of the caption
 }
 
 // em is the size of lettering that suits a picture of width w, pixels.
-func em(w int) float64 { return math.Round(min(26, max(12, float64(w)/52))) }
+func em(w int) float64 { return math.Round(min(26, max(13, float64(w)/52))) }
 
 // measure finds the height that the lettering needs under a picture of width w.
 func (s *sheet) measure(w int) int {
@@ -33,7 +34,11 @@ func (s *sheet) measure(w int) int {
 	if s.o.Bare {
 		return 0
 	}
-	s.hand, s.small = newHand(em(w)), newHand(math.Round(0.86*em(w)))
+	e := s.em
+	if e == 0 {
+		e = em(w)
+	}
+	s.hand, s.small = newHand(e), newHand(math.Round(0.86*e))
 	s.lines = s.hand.wrap(s.caption, float64(w)-2*s.margin(), true, 3)
 	return int(math.Ceil(s.rows(nil)))
 }
@@ -64,6 +69,9 @@ func (s *sheet) plan(m *relief.Map) (view, error) {
 }
 
 func (s *sheet) margin() float64 { return math.Round(0.6 * s.hand.em) }
+
+// room is what the scale bar may take, pixels.
+func (s *sheet) room() float64 { return math.Round(min(0.24*float64(s.w), 14*s.hand.em)) }
 
 // letter writes everything under the surface.
 func (s *sheet) letter(p *Picture) {
@@ -110,7 +118,7 @@ func (s *sheet) rows(d *desk) float64 {
 	x := x0
 	base := y + 1.0*e
 	if d != nil {
-		mm, label := barLength(0.24*float64(s.w)/d.p.PxPerMM, s.o.Display)
+		mm, label := barLength(s.room()/d.p.PxPerMM, s.o.Display)
 		long := mm * d.p.PxPerMM
 		thick := math.Round(0.34 * e)
 		yb := math.Round(base - 0.36*e - thick/2)
@@ -119,7 +127,7 @@ func (s *sheet) rows(d *desk) float64 {
 		s.hand.write(d.Gray, x+long+0.5*e, base, label, false, 0)
 	}
 	// The widest bar and label that may stand there.
-	x += 0.24*float64(s.w) + 0.5*e + s.hand.wide("0.002 mm", false) + 1.2*e
+	x += s.room() + 0.5*e + s.hand.wide("0.002 mm", false) + 1.2*e
 	dial := 0.0
 	if s.lamp != nil {
 		dial = 1.5 * e

@@ -77,7 +77,7 @@ func Strip(panels []Panel, o Options, down bool) (*Picture, []image.Rectangle, e
 	}
 
 	// The paper: the captions take as many lines as the longest needs.
-	lead := newHand(em(o.Width))
+	lead := newHand(max(14, em(o.Width)))
 	gap := int(math.Round(0.7 * lead.em))
 	across, rows := len(panels), 1
 	if down {
@@ -93,7 +93,7 @@ func Strip(panels []Panel, o Options, down bool) (*Picture, []image.Rectangle, e
 	below := int(math.Ceil(1.3*lead.em*float64(most) + 0.45*lead.em*float64(min(most, 1))))
 	cellH := o.Height + below
 	w := across*o.Width + (across-1)*gap
-	sh := &sheet{o: &o, lamp: &l, note: o.note(l, c, missing)}
+	sh := &sheet{o: &o, lamp: &l, note: o.note(l, c, missing), em: lead.em}
 	foot := sh.measure(w)
 	sh.top = rows*cellH + (rows-1)*gap
 	sh.h = sh.top + foot

@@ -69,18 +69,22 @@ type tap struct {
 func taps(pixels, n int, from, step, first, cell float64, cells int) []tap {
 	out := make([]tap, pixels*n)
 	for k := range out {
-		f := (from + step*(float64(k)+0.5)/float64(n) - first) / cell
-		t := tap{nearest: -1}
-		if near := math.Floor(f + 0.5); near >= 0 && near < float64(cells) {
-			t.nearest = int32(near)
-		}
-		at := math.Floor(min(max(f, 0), float64(cells-1)))
-		t.at = int32(at)
-		t.next = min(t.at+1, int32(cells-1))
-		t.weight = min(max(f-at, 0), 1)
-		out[k] = t
+		out[k] = tapAt((from+step*(float64(k)+0.5)/float64(n)-first)/cell, cells)
 	}
 	return out
+}
+
+// tapAt is the sample at f, counted in cells from the middle of the first.
+func tapAt(f float64, cells int) tap {
+	t := tap{nearest: -1}
+	if near := math.Floor(f + 0.5); near >= 0 && near < float64(cells) {
+		t.nearest = int32(near)
+	}
+	at := math.Floor(min(max(f, 0), float64(cells-1)))
+	t.at = int32(at)
+	t.next = min(t.at+1, int32(cells-1))
+	t.weight = min(max(f-at, 0), 1)
+	return t
 }
 
 // samples is how many samples a pixel needs along an axis for none of its cells
