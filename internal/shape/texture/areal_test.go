@@ -173,7 +173,7 @@ func TestParametersAsJSON(t *testing.T) {
 }
 
 func TestLay(t *testing.T) {
-	for _, deg := range []float64{0, 17.3, 45, 90, 133.7, 179} {
+	for _, deg := range []float64{0, 17.3, 90, 133.7} {
 		s, c := math.Sincos(deg * math.Pi / 180)
 		// A wave across the lay, and a weaker, shorter one along it.
 		m := made(500, 400, 0.01, 0.01, func(x, y float64) float64 {

@@ -78,13 +78,15 @@ func exactly(m *relief.Map, cutoff float64) []float64 {
 	w, h := m.W, m.H
 	sx, sy := sigmaRatio*cutoff/m.DX, sigmaRatio*cutoff/m.DY
 	pass := func(v []float64, n, step, lines, skip int, s float64) {
-		out := make([]float64, n)
+		out, weight := make([]float64, n), make([]float64, n)
+		for i := range n {
+			weight[i] = math.Exp(-float64(i*i) / (2 * s * s))
+		}
 		for l := range lines {
 			for i := range n {
 				out[i] = 0
 				for j := range n {
-					d := float64(i-j) / s
-					out[i] += math.Exp(-d*d/2) * v[l*skip+j*step]
+					out[i] += weight[max(i-j, j-i)] * v[l*skip+j*step]
 				}
 			}
 			for i := range n {

@@ -191,10 +191,12 @@ func (c *correlation) direction(ctx context.Context) (float64, error) {
 			best, at = s, k
 		}
 	}
-	// The middle of what lies about the best direction, moved until it rests.
+	// The middle of what lies about the best direction, moved until it rests. A
+	// short map's lobe is wider than what is weighed at once, so it creeps.
 	mid := (float64(at) + 0.5) / parts * math.Pi
 	const about = 12 * math.Pi / 180
-	for range 8 {
+	bins = slices.DeleteFunc(bins, func(b bin) bool { return math.Abs(math.Remainder(b.angle-mid, math.Pi)) > 3*about })
+	for range 100 {
 		var s, n float64
 		for _, b := range bins {
 			d := math.Remainder(b.angle-mid, math.Pi)
@@ -204,7 +206,7 @@ func (c *correlation) direction(ctx context.Context) (float64, error) {
 				n += w
 			}
 		}
-		if n == 0 {
+		if n == 0 || math.Abs(s) < 1e-5*n {
 			break
 		}
 		mid += s / n
