@@ -146,9 +146,18 @@ func (c *control) giveBackTo() {
 }
 
 // argument is the parameter that each letter of a macro call sets, 0 for none.
-var argument = [26]int8{'A' - 'A': 1, 'B' - 'A': 2, 'C' - 'A': 3, 'D' - 'A': 7, 'E' - 'A': 8, 'F' - 'A': 9, 'H' - 'A': 11,
-	'I' - 'A': 4, 'J' - 'A': 5, 'K' - 'A': 6, 'Q' - 'A': 17, 'R' - 'A': 18, 'S' - 'A': 19, 'T' - 'A': 20, 'U' - 'A': 21,
-	'V' - 'A': 22, 'W' - 'A': 23, 'X' - 'A': 24, 'Y' - 'A': 25, 'Z' - 'A': 26}
+var argument = func() (t [26]int8) {
+	for i, l := range "ABCIJKDEFGH" {
+		t[l-'A'] = int8(i + 1)
+	}
+	for l := 'M'; l <= 'Z'; l++ {
+		t[l-'A'] = int8(l - 'A' + 1)
+	}
+	for _, l := range "GLMNOP" {
+		t[l-'A'] = 0
+	}
+	return t
+}()
 
 // macro is G65: a subprogram with parameters of its own, followed when it
 // stands in the same file and is called with one word for each letter.

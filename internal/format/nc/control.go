@@ -15,7 +15,8 @@ type control struct {
 	line   int32 // of the next block
 	b      block // the present one
 	steps  int
-	budget int // of steps
+	budget int  // of steps
+	last   spot // the block before the present one
 	err    error
 	done   bool
 	begun  bool // a block or the program number was met
@@ -52,6 +53,7 @@ type control struct {
 	lengthOn  bool // G43
 	inCycle   bool // the moves being made are a drilling cycle's
 	nextTool  int
+	toolAt    spot // where T stood first
 	firstInch bool
 	sawInch   bool
 	sawMM     bool
@@ -63,7 +65,8 @@ type control struct {
 	params  map[int64]float64
 	names   map[string]float64
 	marks   *index
-	expects int // depth of the expression being read
+	expects int     // depth of the expression being read
+	fresh   []int64 // parameters set in the present block
 }
 
 // block is one block of words.
@@ -87,37 +90,41 @@ type block struct {
 	// words mean is then not known either.
 	strange bool
 	murky   bool      // likewise, but nothing moves by it
-	words   [8]uint32 // how often the letters I, J and K stand in it, for macro calls
+	words   [3]uint32 // how often the letters I, J and K stand in it, for macro calls
+}
+
+// spot is where a block stands.
+type spot struct {
+	start int
+	line  int32
 }
 
 // maxWords is how many G or M words one block may hold.
 const maxWords = 20
 
-// Letters as bits.
+// Letters as bits, A the lowest.
 const (
-	bA = 1 << ('A' - 'A')
-	bB = 1 << ('B' - 'A')
-	bC = 1 << ('C' - 'A')
-	bD = 1 << ('D' - 'A')
-	bF = 1 << ('F' - 'A')
-	bH = 1 << ('H' - 'A')
-	bI = 1 << ('I' - 'A')
-	bJ = 1 << ('J' - 'A')
-	bK = 1 << ('K' - 'A')
-	bL = 1 << ('L' - 'A')
-	bN = 1 << ('N' - 'A')
-	bO = 1 << ('O' - 'A')
-	bP = 1 << ('P' - 'A')
-	bQ = 1 << ('Q' - 'A')
-	bR = 1 << ('R' - 'A')
-	bS = 1 << ('S' - 'A')
-	bT = 1 << ('T' - 'A')
-	bU = 1 << ('U' - 'A')
-	bV = 1 << ('V' - 'A')
-	bW = 1 << ('W' - 'A')
-	bX = 1 << ('X' - 'A')
-	bY = 1 << ('Y' - 'A')
-	bZ = 1 << ('Z' - 'A')
+	bA = 1 << 0
+	bB = 1 << 1
+	bC = 1 << 2
+	bD = 1 << 3
+	bF = 1 << 5
+	bH = 1 << 7
+	bI = 1 << 8
+	bJ = 1 << 9
+	bK = 1 << 10
+	bL = 1 << 11
+	bP = 1 << 15
+	bQ = 1 << 16
+	bR = 1 << 17
+	bS = 1 << 18
+	bT = 1 << 19
+	bU = 1 << 20
+	bV = 1 << 21
+	bW = 1 << 22
+	bX = 1 << 23
+	bY = 1 << 24
+	bZ = 1 << 25
 
 	bAxes   = bX | bY | bZ
 	bCentre = bI | bJ | bK

@@ -150,8 +150,6 @@ func (c *control) hole(at [2]float64) {
 	c.inCycle = true
 	defer func() { c.inCycle = false }()
 	to := c.at
-	to[ax[0]], to[ax[1]] = at[0], at[1]
-	c.shiftTo(to)
 	level := func(kind Kind, v float64) {
 		to[n] = v
 		if kind == Rapid {
@@ -160,6 +158,11 @@ func (c *control) hole(at [2]float64) {
 			c.move(kind, to, -1)
 		}
 	}
+	if to[n] < r {
+		level(Rapid, r) // up first: nothing is crossed below the level of retraction
+	}
+	to[ax[0]], to[ax[1]] = at[0], at[1]
+	c.shiftTo(to)
 	level(Rapid, r)
 	if z > r {
 		c.tell(wCycle, -1, Broken, theBlock, "the depth of a hole lies above the level it starts from")

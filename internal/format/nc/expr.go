@@ -2,6 +2,7 @@ package nc
 
 import (
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -122,7 +123,7 @@ func bits(op int, v, w float64) float64 {
 }
 
 func (c *control) product(p int) (v float64, q int, ok bool) {
-	if v, q, ok = c.primary(p); !ok {
+	if v, q, ok = c.power(p); !ok {
 		return
 	}
 	for {
@@ -130,7 +131,7 @@ func (c *control) product(p int) (v float64, q int, ok bool) {
 		if op < 0 {
 			return v, q, true
 		}
-		w, s, good := c.primary(r)
+		w, s, good := c.power(r)
 		if !good {
 			return 0, s, false
 		}
@@ -145,6 +146,23 @@ func (c *control) product(p int) (v float64, q int, ok bool) {
 		default:
 			v = bits(-1, v, w)
 		}
+	}
+}
+
+func (c *control) power(p int) (v float64, q int, ok bool) {
+	if v, q, ok = c.primary(p); !ok {
+		return
+	}
+	for {
+		op, r := c.operator(q, "**")
+		if op < 0 {
+			return v, q, true
+		}
+		w, s, good := c.primary(r)
+		if !good {
+			return 0, s, false
+		}
+		v, q = result(math.Pow(zeroed(v), zeroed(w))), s
 	}
 }
 
@@ -319,6 +337,9 @@ func (c *control) parameter(p int) (float64, int, bool) {
 		}
 		return v, q, true
 	}
+	if slices.Contains(c.fresh, n) {
+		c.tell(wParameterSame, n, Unknown, theBlock, "#%d is set and read in one block; it is read as just set, while some controls set parameters when the whole block has been read", n)
+	}
 	switch {
 	case n == 0:
 		return null, q, true
@@ -370,6 +391,7 @@ func (c *control) assign(p int) int {
 		return q
 	case n > 0 && n < int64(len(c.locals)):
 		c.locals[n] = v
+		c.setNow(n)
 		return q
 	case n == 0 || n > maxParameter:
 		c.tell(wParameterSet, n, Broken, c.span(p, q), "there is no such parameter to set; the block does nothing here, and stops a control")
@@ -379,6 +401,7 @@ func (c *control) assign(p int) int {
 		c.params = map[int64]float64{}
 	}
 	c.params[n] = v
+	c.setNow(n)
 	text := "#" + strconv.FormatInt(n, 10)
 	switch {
 	case n == 3000:
@@ -390,6 +413,13 @@ func (c *control) assign(p int) int {
 		c.tell(wParameterSet, n, Unknown, c.span(p, q), "%s is a value of the control itself; setting it may move an offset, which is not followed", text)
 	}
 	return q
+}
+
+// setNow remembers what the present block has set; a few are enough to tell.
+func (c *control) setNow(n int64) {
+	if len(c.fresh) < 8 {
+		c.fresh = append(c.fresh, n)
+	}
 }
 
 // newLocals are the parameters of one call, all empty; the first is #0.

@@ -73,6 +73,7 @@ const (
 	wUncalled
 	wParameter
 	wParameterSet
+	wParameterSame
 	wCondition
 	wLabel
 	wLoop

@@ -186,6 +186,7 @@ func (c *control) run() error {
 		if c.odd > 1000 && c.odd > c.good {
 			return c.noProgram()
 		}
+		c.last = spot{c.b.start, c.b.line}
 		c.exec()
 		if c.err != nil {
 			return c.err
@@ -197,6 +198,9 @@ func (c *control) run() error {
 // fallOff is what happens where the text of the program or subprogram ends
 // without a word that says so.
 func (c *control) fallOff() {
+	if c.last.line > 0 {
+		c.b.start, c.b.line = c.last.start, c.last.line
+	}
 	if len(c.frames) > 0 {
 		c.tell(wReturn, 0, Plain, theBlock, "the subprogram ends without M99; it is taken to return here")
 		c.giveBack()
@@ -212,6 +216,7 @@ func (c *control) finish() {
 	c.p.Inch = c.firstInch
 	c.p.Mixed = c.sawInch && c.sawMM
 	if c.nextTool != 0 && c.p.changes() == 0 {
+		c.b.start, c.b.line = c.toolAt.start, c.toolAt.line
 		c.tell(wNoChange, 0, Plain, "T"+strconv.Itoa(c.nextTool), "a tool is chosen, but no M6 ever puts it into the spindle; the moves are read without a tool number")
 	}
 	c.trailing()

@@ -14,6 +14,7 @@ func (c *control) scan() bool {
 	b.jump, b.over, b.strange, b.murky = stay, false, false, false
 	d, p := c.data, c.pos
 	b.start, b.line = p, c.line
+	c.fresh = c.fresh[:0]
 	empty := true
 	for p < len(d) {
 		ch := d[p]

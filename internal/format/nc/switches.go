@@ -14,6 +14,9 @@ func (c *control) before() {
 	if t, ok := b.read(bT, 'T'); ok {
 		if n, ok := whole(t); ok && n >= 0 && n < 1e9 {
 			c.nextTool = int(n)
+			if c.toolAt.line == 0 {
+				c.toolAt = spot{b.start, b.line}
+			}
 		} else {
 			c.tell(wTool, 0, Broken, c.wordText('T'), "the number of the tool is not known")
 			c.nextTool = 0
