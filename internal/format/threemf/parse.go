@@ -234,7 +234,7 @@ func (p *parser) component(list []component) []component {
 			}
 			c.at = &t
 		case string(n) == "path" && strings.HasSuffix(p.spaces[string(prefix)], pathSpace):
-			c.part = key(plain(v))
+			c.part = intake.ArchiveKey(plain(v))
 		}
 	}
 	if p.err == nil && c.id < 0 {

@@ -32,11 +32,11 @@ func Read(data []byte) (*intake.Part, error) {
 	if len(data) > intake.MaxBytes {
 		return nil, intake.Faultf(format, "", "the file has more than %d bytes", intake.MaxBytes)
 	}
-	a, err := openArchive(data)
+	a, err := intake.OpenArchive(format, data)
 	if err != nil {
 		return nil, err
 	}
-	root, err := a.modelPart()
+	root, err := modelPart(a)
 	if err != nil {
 		return nil, err
 	}
@@ -50,7 +50,7 @@ func Read(data []byte) (*intake.Part, error) {
 
 // book holds the models of a package as they are read.
 type book struct {
-	archive *archive
+	archive *intake.Archive
 	models  map[string]*model
 	skipped map[string]bool // extensions whose elements were skipped
 	count   int             // objects read
@@ -95,7 +95,7 @@ func (b *book) model(part string) (*model, error) {
 	if m := b.models[part]; m != nil {
 		return m, nil
 	}
-	d, err := b.archive.unpack(part)
+	d, err := b.archive.Unpack(part)
 	if err != nil {
 		return nil, err
 	}

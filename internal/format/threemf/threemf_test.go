@@ -220,7 +220,7 @@ func FuzzModel(f *testing.F) {
 // checkRead holds what every read must.
 func checkRead(t *testing.T, data, text []byte) {
 	p, err := Read(data)
-	intaketest.Sound(t, p, err, maxCopied+len(text)*maxRatio)
+	intaketest.Sound(t, p, err, maxCopied+len(text)*intake.MaxRatio)
 }
 
 func BenchmarkRead1M(b *testing.B) {
@@ -254,11 +254,11 @@ func BenchmarkRead1M(b *testing.B) {
 	})
 	b.Run("unpack", func(b *testing.B) {
 		for b.Loop() {
-			a, err := openArchive(data)
+			a, err := intake.OpenArchive(format, data)
 			if err != nil {
 				b.Fatal(err)
 			}
-			if _, err := a.unpack("3d/a.model"); err != nil {
+			if _, err := a.Unpack("3d/a.model"); err != nil {
 				b.Fatal(err)
 			}
 		}
