@@ -6,6 +6,7 @@ import "math"
 const (
 	sameMM = 1e-6 // ends nearer than this are one point: a full circle
 	missMM = 0.02 // a centre that fits worse than this stops some controls
+	maxMM  = 1e8  // a radius past this is a mistake, and would drown the digits of the ends
 )
 
 // round is G2 and G3 in the plane in force.
@@ -17,7 +18,8 @@ func (c *control) round(ccw bool) {
 	if b.bare&(bCentre|bR) != 0 {
 		c.bareNote(b.bare & (bCentre | bR))
 	}
-	if !known(from) || !known(to) {
+	sure := known(from) && known(to)
+	if !sure {
 		c.tell(wArcStart, 0, Broken, theBlock, "an arc begins or ends where no word has set a coordinate; its course is not known")
 	}
 	arc := Arc{Plane: c.plane, Centre: from}
@@ -46,7 +48,7 @@ func (c *control) round(ccw bool) {
 	}
 	if ok {
 		arc.Radius = math.Hypot(from[i]-arc.Centre[i], from[j]-arc.Centre[j])
-		ok = !(arc.Radius < sameMM)
+		ok = arc.Radius >= sameMM && arc.Radius <= maxMM || !sure
 	}
 	if !ok {
 		c.tell(wArcCentre, 0, Broken, theBlock, "an arc has no centre that fits; it is read as a straight cut, while a control stops with an alarm")
@@ -91,7 +93,7 @@ func (c *control) byRadius(arc *Arc, from, to [3]float64, r float64, ccw bool) b
 	i, j := ax[0], ax[1]
 	di, dj := to[i]-from[i], to[j]-from[j]
 	d := math.Hypot(di, dj)
-	if d < sameMM || r == 0 {
+	if d < sameMM || !(r != 0 && math.Abs(r) < maxMM) {
 		return false
 	}
 	h := r*r - d*d/4

@@ -6,6 +6,17 @@
 // included, and gives its moves as straight lines and arcs with lengths in mm.
 // What it does not understand it names, with the line and what follows from
 // leaving it out; nothing is skipped in silence. Hostile input stops here.
+//
+// Where controls differ, one way is taken and a note says so: numbers without
+// a decimal point are whole millimetres or inches; P of a dwell is in
+// milliseconds without a point and in seconds with one; the last of two words
+// of one group counts; blanks inside numbers are passed over; parameters are
+// set as they are read; what an unset parameter holds is not known. M5, M9 and
+// stops act when the move of their block is done, everything else before it.
+// A change of work offset, length or tool, a move in machine coordinates and a
+// call that cannot be followed leave coordinates unknown until words set them
+// again. Subprograms (M98, M97) and macros (G65) are followed when they stand
+// in the same file.
 package nc
 
 // Program is what a program does.
