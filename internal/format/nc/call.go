@@ -221,6 +221,10 @@ func (c *control) uncalled(from int) {
 	for _, m := range c.index().programs {
 		if int(m.off) >= from && !c.called[m.off] {
 			c.b.start, c.b.line = int(m.off), m.line
+			if _, restarts := c.known[noteKey{wRestart, 0}]; restarts {
+				c.tell(wUncalled, 1, Broken, theBlock, "the first program of the file ends like a subprogram, with M99, and this one is not run; put the main program first if it is this one")
+				return
+			}
 			c.tell(wUncalled, 0, Plain, theBlock, "a further program stands here that the first one never calls; it is not run")
 			return
 		}

@@ -87,6 +87,7 @@ func TestNotes(t *testing.T) {
 		{"starts over", "G1 X1.\nM99", Plain, "M99", "read once"},
 		{"text behind", "M30\nby the second shift", Plain, "by the second", "not run"},
 		{"never called", "M30\nO9 X1.\nM99", Plain, "O9", "never calls"},
+		{"subprogram first", "M99\nO9 G1 X1.\nM30", Broken, "O9", "main program first"},
 		{"home through the part", "G28 Z0.", Plain, "G28", "under G90"},
 		{"machine and increments", "G91 G53 Z0.", Broken, "G53", "does not go with"},
 		{"far out", "G1 X99999999.", Broken, "X99999999.", "further"},
