@@ -7,8 +7,8 @@ import (
 	"fettle/internal/shape/relief"
 )
 
-// Across samples a map along the line through its middle at right angles to the
-// lay, as a stylus would be drawn: heights in µm over the map's zero, dx mm apart
+// Across samples a map along the line through its middle cell at right angles to
+// the lay, as a stylus would be drawn: heights in µm over the map's zero, dx mm apart
 // (the smaller side of a cell), NaN where there are none; heights between cells
 // are interpolated. layDeg counts counter-clockwise from X. lengthMM of 0, or
 // more than there is, means the whole line. The error is fettle.Invalid for a
@@ -25,9 +25,11 @@ func Across(m *relief.Map, layDeg, lengthMM float64) (z []float64, dx float64, e
 		sx, sy = -sx, -sy
 	}
 	dx = min(m.DX, m.DY)
-	// From the middle to where the line leaves the outermost centres.
+	// The middle is the centre of a cell: a line along rows or columns then reads
+	// heights as they are. From there to where it leaves the outermost centres.
+	cx, cy := float64((m.W-1)/2), float64((m.H-1)/2)
 	half := math.Inf(1)
-	for _, a := range [2][2]float64{{sx, float64(m.W-1) * m.DX / 2}, {sy, float64(m.H-1) * m.DY / 2}} {
+	for _, a := range [2][2]float64{{sx, cx * m.DX}, {sy, cy * m.DY}} {
 		if c := math.Abs(a[0]); c > 1e-12 {
 			half = min(half, a[1]/c)
 		}
@@ -40,7 +42,6 @@ func Across(m *relief.Map, layDeg, lengthMM float64) (z []float64, dx float64, e
 		return nil, 0, fettle.Errorf(fettle.Invalid, "the surface is too narrow for a trace at %.0f°; choose another direction", layDeg+90)
 	}
 	z = make([]float64, n)
-	cx, cy := float64(m.W-1)/2, float64(m.H-1)/2
 	for k := range z {
 		s := float64(k-n/2) * dx
 		h := height(m, tapAt(cx+s*sx/m.DX, m.W), tapAt(cy+s*sy/m.DY, m.H))
