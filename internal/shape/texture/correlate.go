@@ -21,8 +21,8 @@ type correlation struct {
 }
 
 // tileCells is the side of a tile: with half of it as the greatest shift it
-// fills a transform of 1024 points.
-const tileCells = 680
+// fills a transform of 1024 points. Tests make it smaller.
+var tileCells = 680
 
 // correlate gathers q by q cells and correlates them.
 func correlate(ctx context.Context, m *relief.Map, mean float64, q int) (*correlation, error) {

@@ -153,12 +153,12 @@ func TestInvariance(t *testing.T) {
 		height := func(x, y float64) float64 {
 			return 5*math.Sin(2*math.Pi*(c*y-s*x)/wave) + 0.5*math.Sin(371*x+203*y*y)
 		}
-		take := func(m *relief.Map) Parameters {
+		take := func(m *relief.Map, measure func(context.Context, *relief.Map) (Parameters, error)) Parameters {
 			flat, _, err := Level(context.Background(), m, Form{Shape: Plane})
 			if err != nil {
 				t.Fatal(err)
 			}
-			p, err := Areal(context.Background(), flat)
+			p, err := measure(context.Background(), flat)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -172,10 +172,10 @@ func TestInvariance(t *testing.T) {
 			return v.Value
 		}
 		const d = 0.01
-		plain := take(made(w, h, d, d, height))
-		tilted := take(made(w, h, d, d, func(x, y float64) float64 { return height(x, y) + 1000*(off+p*x+q*y) }))
-		scaled := take(made(w, h, d, d, func(x, y float64) float64 { return scale * height(x, y) }))
-		turned := take(made(h, w, d, d, func(x, y float64) float64 { return height(y, x) }))
+		plain := take(made(w, h, d, d, height), Areal)
+		tilted := take(made(w, h, d, d, func(x, y float64) float64 { return height(x, y) + 1000*(off+p*x+q*y) }), Heights)
+		scaled := take(made(w, h, d, d, func(x, y float64) float64 { return scale * height(x, y) }), Heights)
+		turned := take(made(h, w, d, d, func(x, y float64) float64 { return height(y, x) }), Areal)
 		for _, n := range names {
 			v := get(plain, n)
 			// Which 40 % are flattest can turn on the last digit of a height.

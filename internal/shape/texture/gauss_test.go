@@ -118,9 +118,9 @@ func TestFilterAgainstDefinition(t *testing.T) {
 		dx, dy float64
 		holes  bool
 	}{
-		{"whole", 173, 131, 0.01, 0.01, false},
-		{"holes", 173, 131, 0.01, 0.01, true},
-		{"oblong cells", 120, 150, 0.02, 0.005, true},
+		{"whole", 133, 101, 0.01, 0.01, false},
+		{"holes", 133, 101, 0.01, 0.01, true},
+		{"oblong cells", 100, 120, 0.02, 0.005, true},
 		{"few rows", 300, 3, 0.01, 0.01, true},
 		{"one row", 300, 1, 0.01, 0.01, false},
 	} {
