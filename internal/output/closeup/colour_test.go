@@ -122,7 +122,7 @@ func TestHeightsOnScale(t *testing.T) {
 	// A ramp from −20 to +30 µm about a base of 5 mm.
 	m := surface(4, 3, 0.01, func(x, y float64) float64 { return x/4*0.05 - 0.02 - 5 })
 	m.Base = 5
-	p, err := Colour(m, HeightOptions{Options: Options{Width: 500, Height: 400, Bare: true}, Signed: true, LowUM: -20, HighUM: 40})
+	p, err := Colour(m, HeightOptions{Options: Options{Width: 500, Height: 100, Bare: true}, Signed: true, LowUM: -20, HighUM: 40})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -162,7 +162,7 @@ func TestHeightsOnScale(t *testing.T) {
 	if r := float64(p.Area.Dx()) / float64(p.Area.Dy()); math.Abs(r-4./3) > 0.01 {
 		t.Errorf("the whole map is shown %v", p.Area)
 	}
-	if p, err = Colour(m, HeightOptions{Signed: true}); err != nil || p.LowUM != -p.HighUM || p.HighUM != 30 {
+	if p, err = Colour(m, HeightOptions{Options: Options{Width: 300, Height: 250}, Signed: true}); err != nil || p.LowUM != -p.HighUM || p.HighUM != 30 {
 		t.Errorf("a signed scale from %g to %g µm (%v), want ±30", p.LowUM, p.HighUM, err)
 	}
 }
@@ -176,7 +176,7 @@ func TestMissing(t *testing.T) {
 		}
 		return oneWay(x, y)
 	})
-	p := light(t, m, Options{Caption: "A hole"})
+	p := light(t, m, Options{Width: 480, Height: 360, Caption: "A hole"})
 	inside, outside := 0, 0
 	tone, w, _ := levels(p)
 	for k, v := range tone {
@@ -242,7 +242,7 @@ func TestRefusals(t *testing.T) {
 // The panels of a strip share scale, lamp and exposure: the same surface looks
 // the same beside any other, and a smoother one smoother by as much as it is.
 func TestStrip(t *testing.T) {
-	rough := surface(3, 3, 0.004, oneWay)
+	rough := surface(2.2, 2.2, 0.004, oneWay)
 	smooth := surface(2, 2.5, 0.005, func(x, y float64) float64 { return oneWay(x, y) / 10 })
 	for _, down := range []bool{false, true} {
 		p, areas, err := Strip([]Panel{{rough, "After cutting"}, {smooth, "After the barrel"}, {rough, ""}}, Options{Width: 200, Height: 180, LayDeg: deg(0)}, down)

@@ -115,8 +115,8 @@ func TestTrueScale(t *testing.T) {
 		cell, length, wide float64
 		width              int
 	}{{0.004, 0.11, 2.5, 900}, {0.02, 0.31, 4, 1000}, {0.002, 0.13, 3.1, 500}} {
-		m := surface(4.2, 3, c.cell, sine(0.0004, c.length))
-		p := light(t, m, Options{Width: c.width, Height: c.width * 2 / 3, WideMM: c.wide, FromDeg: deg(180)})
+		m := surface(4.2, 0.9, c.cell, sine(0.0004, c.length))
+		p := light(t, m, Options{Width: c.width, Height: c.width / 6, WideMM: c.wide, FromDeg: deg(180)})
 		if want := float64(c.width) / c.wide; math.Abs(p.PxPerMM-want) > 1e-9*want {
 			t.Errorf("scale %g px/mm, want %g", p.PxPerMM, want)
 		}
@@ -149,7 +149,7 @@ func TestScaleBar(t *testing.T) {
 	m := surface(4, 3, 0.01, oneWay)
 	for _, sys := range []fettle.System{fettle.Metric, fettle.Inch} {
 		for _, wide := range []float64{3.9, 2.7, 1.234, 0.31} {
-			p := light(t, m, Options{WideMM: wide, Display: sys})
+			p := light(t, m, Options{Width: 800, Height: 160, WideMM: wide, Display: sys})
 			sum := 0.0
 			for x := range p.BarAt.X + int(p.BarMM*p.PxPerMM) + 3 {
 				r, _, _, _ := p.At(x, p.BarAt.Y+1).RGBA()
@@ -186,9 +186,9 @@ func TestScaleBar(t *testing.T) {
 // Light along the lay hides it; light across shows it. Without a direction it is
 // thrown across.
 func TestLay(t *testing.T) {
-	m := surface(3, 3, 0.005, oneWay) // lay along X
+	m := surface(1.6, 1.6, 0.005, oneWay) // lay along X
 	show := func(o Options) float64 {
-		o.Width, o.Height, o.Bare = 400, 400, true
+		o.Width, o.Height, o.Bare = 200, 200, true
 		tone, _, _ := levels(light(t, m, o))
 		return spreadOf(tone)
 	}
@@ -198,7 +198,7 @@ func TestLay(t *testing.T) {
 		t.Errorf("tones spread by %.2f under light across the lay, %.2f along it", across, along)
 	}
 	for lay, from := range map[float64]float64{0: 90, 90: 180, 45: 135, 135: 225, -20: 70, 200: 110} {
-		p := light(t, m, Options{LayDeg: &lay})
+		p := light(t, m, Options{Width: 64, Height: 64, LayDeg: &lay})
 		if math.Abs(p.FromDeg-from) > 1e-9 {
 			t.Errorf("lay %g°: light from %g°, want %g°", lay, p.FromDeg, from)
 		}
@@ -226,9 +226,9 @@ func TestContrastIsTrue(t *testing.T) {
 // their mean.
 func TestManyCellsToAPixel(t *testing.T) {
 	// Grooves 0.05 mm apart, pixels of 0.05 mm, cells of 0.001 mm.
-	m := surface(1.5, 1.5, 0.001, func(x, y float64) float64 { return groove(y, 0.05, 0.3) })
+	m := surface(0.6, 0.6, 0.001, func(x, y float64) float64 { return groove(y, 0.05, 0.3) })
 	l := newLamp(90, 12)
-	v, err := look(m.Grid, 28, 28, 1.4, nil)
+	v, err := look(m.Grid, 10, 10, 0.5, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -252,13 +252,13 @@ func TestShadow(t *testing.T) {
 	want := high / math.Tan(elevation*math.Pi/180)
 	for _, from := range []float64{0, 30, 90, 135, 180, 200, 270, 315} {
 		s, c := math.Sincos(from * math.Pi / 180)
-		m := surface(3, 3, 0.005, func(x, y float64) float64 {
+		m := surface(3, 3, 0.01, func(x, y float64) float64 {
 			if (x-1.5)*c+(y-1.5)*s > 0.3 {
 				return high
 			}
 			return 0
 		})
-		p := light(t, m, Options{Width: 600, Height: 600, Bare: true, FromDeg: &from, HighDeg: elevation, Shadows: true, Contrast: 2})
+		p := light(t, m, Options{Width: 400, Height: 400, Bare: true, FromDeg: &from, HighDeg: elevation, Shadows: true, Contrast: 2})
 		// Walk from the wall away from the lamp.
 		dark := 0.0
 		for d := 0.0; d < 1.5; d += 0.001 {
@@ -276,14 +276,14 @@ func TestShadow(t *testing.T) {
 
 // The same bytes for any number of cores.
 func TestSameBytes(t *testing.T) {
-	m := surface(2, 1.5, 0.004, crossed)
+	m := surface(1.2, 0.9, 0.004, crossed)
 	for k := range 500 {
 		m.Z[(k*7919)%len(m.Z)] = float32(math.NaN())
 	}
 	make3 := func() []byte {
 		var b bytes.Buffer
-		b.Write(pngOf(t, light(t, m, Options{Width: 500, Height: 400, Shadows: true, Caption: "Crossed"})))
-		p, err := Colour(m, HeightOptions{Options: Options{Width: 300, Height: 300}, Signed: true})
+		b.Write(pngOf(t, light(t, m, Options{Width: 300, Height: 240, Shadows: true, Caption: "Crossed"})))
+		p, err := Colour(m, HeightOptions{Options: Options{Width: 200, Height: 150}, Signed: true})
 		if err != nil {
 			t.Fatal(err)
 		}

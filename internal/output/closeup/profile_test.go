@@ -50,7 +50,7 @@ func TestAcross(t *testing.T) {
 	}
 	// The height of the cusps, s²/8R (the ball's parabola), stands in the trace
 	// across, nothing in the one along.
-	m := surface(3, 3, 0.002, oneWay)
+	m := surface(0.6, 3, 0.002, oneWay)
 	for lay, want := range map[float64]float64{0: 0.2 * 0.2 / 24 * 1000, 90: 0} {
 		z, _, err := Across(m, lay, 0)
 		if err != nil {
