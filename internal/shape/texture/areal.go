@@ -24,7 +24,7 @@ func Areal(ctx context.Context, m *relief.Map) (Parameters, error) {
 	}
 	p := h.list()
 	if h.max > h.min {
-		lay, err := layOf(ctx, m)
+		lay, err := layOf(ctx, m, h.mean)
 		if err != nil {
 			return nil, err
 		}

@@ -31,12 +31,11 @@ type Peak struct {
 
 const decayLevel = 0.2 // the default of ISO 25178-3
 
-func layOf(ctx context.Context, m *relief.Map) (Lay, error) {
+func layOf(ctx context.Context, m *relief.Map, mean float64) (Lay, error) {
 	nothing := Lay{math.NaN(), math.NaN(), math.NaN()}
 	if min(m.W, m.H) < 8 {
 		return nothing, nil
 	}
-	mean := meanOf(m)
 	q := gathering(m, mean)
 	c, err := correlate(ctx, m, mean, q)
 	if c == nil || err != nil {
@@ -68,7 +67,7 @@ func LayOf(ctx context.Context, m *relief.Map) (Lay, error) {
 	if m.Cells() == 0 || len(m.Z) != m.Cells() {
 		return Lay{}, errEmpty
 	}
-	return layOf(ctx, m)
+	return layOf(ctx, m, meanOf(m))
 }
 
 func meanOf(m *relief.Map) float64 {

@@ -74,6 +74,37 @@ func TestIdealProfiles(t *testing.T) {
 	}
 }
 
+// Cusps of circular arcs, s apart and of radius R, in shares of their height:
+// integrals of the arc, worked out to six digits apart from this code. The first
+// rows are the parabola's, Ra 4/(9√3) = 0.256600, Rq √(4/45) = 0.298142.
+func TestCircularCusps(t *testing.T) {
+	for _, r := range []struct{ s, h, ra, rq, skew, kurtosis float64 }{
+		{0.01, 0.00001250, 0.256600, 0.298142, 0.638881, 2.142864},
+		{0.1, 0.00125078, 0.256568, 0.298116, 0.639288, 2.143526},
+		{0.5, 0.03175416, 0.255763, 0.297447, 0.649469, 2.160268},
+		{1, 0.13397460, 0.252742, 0.294917, 0.685874, 2.222946},
+		{1.5, 0.33856217, 0.244810, 0.288133, 0.771185, 2.387456},
+		{2, 1, 0.181303, 0.223196, 1.151342, 3.493943},
+	} {
+		const per, cusps = 20000, 5
+		dx := r.s / per
+		z := line(per*cusps, dx, func(x float64) float64 {
+			u := math.Mod(x, r.s) - r.s/2
+			return 1000 * (1 - math.Sqrt(1-u*u))
+		})
+		z, _, err := LevelProfile(z, dx, Form{Shape: Polynomial, Order: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := Profile(z, dx, Sections{Count: cusps})
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := 1000 * r.h
+		want{"Ra": {r.ra * h, 1e-4 * h}, "Rq": {r.rq * h, 1e-4 * h}, "Rsk": {r.skew, 2e-3}, "Rku": {r.kurtosis, 5e-3}, "Rz": {h, 0.02 * h}}.check(t, "cusps", p)
+	}
+}
+
 // Spikes narrower than 1 % of a section are no elements either.
 func TestSpacingLeavesSpikesOut(t *testing.T) {
 	const L, dx = 0.2, 0.001
