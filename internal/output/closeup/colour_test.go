@@ -245,14 +245,14 @@ func TestStrip(t *testing.T) {
 	rough := surface(2.2, 2.2, 0.004, oneWay)
 	smooth := surface(2, 2.5, 0.005, func(x, y float64) float64 { return oneWay(x, y) / 10 })
 	for _, down := range []bool{false, true} {
-		p, areas, err := Strip([]Panel{{rough, "After cutting"}, {smooth, "After the barrel"}, {rough, ""}}, Options{Width: 200, Height: 180, LayDeg: deg(0)}, down)
+		p, areas, err := Strip([]Panel{{rough, "After cutting"}, {smooth, "After the barrel"}, {rough, ""}, {smooth, ""}}, Options{Width: 200, Height: 180, LayDeg: deg(0)}, down)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(areas) != 3 || math.Abs(p.PxPerMM-100) > 1e-6 { // 2 mm, the narrower, on 200 px
+		if len(areas) != 4 || math.Abs(p.PxPerMM-100) > 1e-6 { // 2 mm, the narrower, on 200 px
 			t.Fatalf("%d panels at %g px/mm", len(areas), p.PxPerMM)
 		}
-		var spread [3]float64
+		var spread [4]float64
 		for k, a := range areas {
 			if a.Dx() != 200 || a.Dy() != 180 || !a.In(p.Bounds()) || k > 0 && a.Overlaps(areas[k-1]) {
 				t.Errorf("panel %d at %v of %v", k, a, p.Bounds())
@@ -260,6 +260,10 @@ func TestStrip(t *testing.T) {
 			q := &Picture{Paletted: p.Paletted, Area: a}
 			tone, _, _ := levels(q)
 			spread[k] = spreadOf(tone)
+		}
+		alone, _, err := Strip([]Panel{{rough, ""}}, Options{Width: 200, Height: 180, LayDeg: deg(0), WideMM: 2}, down)
+		if err != nil || alone.Contrast != p.Contrast {
+			t.Errorf("contrast %g, want that of the roughest alone (%v)", p.Contrast, err)
 		}
 		if spread[0] != spread[2] || spread[0] < 20 || spread[1] > spread[0]/5 || spread[1] < spread[0]/20 {
 			t.Errorf("tones spread by %.2f: want the first and last alike, the second about a tenth", spread)
