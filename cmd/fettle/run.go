@@ -24,6 +24,7 @@ type face struct {
 	Survey surveyCmd `cmd:"" help:"What is this part? Size, openings, corners, zones."`
 	Cusp   cuspCmd   `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
 	Plan   planCmd   `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
+	Proof  proofCmd  `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
 	Shelf  shelfCmd  `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`
 	Ver    verCmd    `cmd:"" name:"version" help:"Which build this is."`
 }

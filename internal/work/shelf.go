@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"fettle"
 	"fettle/internal/trade/stock"
@@ -77,12 +78,17 @@ func readDocument(path, what string, into any) error {
 	return nil
 }
 
+// unknownField begins the decoder's complaint about a key that is not there.
+const unknownField = "json: unknown field "
+
 // plainJSON says what is wrong with a document in words.
 func plainJSON(err error) error {
 	var typ *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &typ):
 		return errors.New("\"" + typ.Field + "\" holds a " + typ.Value + " where something else is wanted")
+	case strings.HasPrefix(err.Error(), unknownField):
+		return errors.New("the key " + strings.TrimPrefix(err.Error(), unknownField) + " is not known; check its spelling, or leave it out")
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return errors.New("it ends too early")
 	}

@@ -54,11 +54,11 @@ func (m *measured) crest(cell int, v float64) float64 {
 		return (low - z0 - gx*dx - gy*dy) * lean
 	}
 	bx, by, best := 0.0, 0.0, v
-	for span := 1.0; span > 0.02; span /= 4 {
+	for span := 1.0; span > 0.02; span *= 0.4 {
 		mx, my := bx, by
-		for b := -4; b <= 4; b++ {
-			for a := -4; a <= 4; a++ {
-				dx, dy := mx+span*float64(a)/4*g.DX, my+span*float64(b)/4*g.DY
+		for b := -2; b <= 2; b++ {
+			for a := -2; a <= 2; a++ {
+				dx, dy := mx+span*float64(a)/2*g.DX, my+span*float64(b)/2*g.DY
 				if h := over(dx, dy); h > best && !math.IsInf(h, 1) {
 					bx, by, best = dx, dy, h
 				}

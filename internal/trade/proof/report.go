@@ -36,7 +36,7 @@ func (m *measured) report() *tool {
 	out.LeftP95MM = &p95
 	if n := len(m.cusps); n > 0 {
 		at := func(q float64) float64 { return m.cusps[int(math.Round(q*float64(n-1)))] * 1000 }
-		out.CuspUM = &fettle.Quantiles{P50: at(0.5), P95: at(0.95), Max: at(1)}
+		out.CuspUM = &fettle.Quantiles{P50: at(0.5), P95: at(0.95), Max: math.Max(at(1), m.highest*1000)}
 	}
 	finisher := m.lay()
 	m.sayGouge(gouge)

@@ -71,8 +71,12 @@ func (j *job) surface() (*Detail, error) {
 	if j.place.stock.any {
 		opt.Stock, opt.NoStock = j.place.stock.hi[2], false
 	}
-	if j.Progress != nil {
-		opt.Progress = func(done, total int) { j.Progress("cutting the surface", done, total) }
+	tenths := 0 // told in tenths: blocks are many
+	opt.Progress = func(done, total int) {
+		if t := 10 * done / max(total, 1); t > tenths && done < total {
+			tenths = t
+			j.say("cutting the surface", t, 10)
+		}
 	}
 	if d.Swept, d.Owner, err = relief.Sweep(j.ctx, g, tools, list, opt); err != nil {
 		return nil, plain(j.ctx, err)
