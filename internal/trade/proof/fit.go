@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"fmt"
 	"math"
 
 	"fettle"
@@ -57,8 +58,10 @@ func (j *job) reachOf() float64 {
 
 // compareUnits looks for numbers written in one unit and read in the other:
 // motion 25.4 times too large or too small for the part, in both directions of
-// the plan. Passes overrun a part and may leave a rim, so a factor of 0.6 to 1.8
-// counts as the same size. It reports whether sizes can be believed.
+// the plan, and about the same middle. Passes overrun a part and may leave a
+// rim, so a factor of 0.6 to 1.8 counts as the same size. Motion that is too
+// small may also be a small pocket: it is called wrong only where feeds or
+// retracts are small too. It reports whether sizes can be believed.
 func (j *job) compareUnits(cut box) bool {
 	want, what := j.target()
 	if !want.any {
@@ -71,31 +74,51 @@ func (j *job) compareUnits(cut box) bool {
 			if got < 0.6*size-2*r || got > 1.8*size+4*r || got <= 0.05*size {
 				return false
 			}
+			if scale != 1 && math.Abs(cut.mid(k)*scale-want.mid(k)) > 0.3*size+r {
+				return false
+			}
 		}
 		return true
 	}
-	if like(1) {
+	small, large := like(fettle.MMPerInch), like(1/fettle.MMPerInch)
+	if like(1) || !small && !large {
 		return true
 	}
-	size := func(b box) string {
-		return j.sys.About(b.size(0)) + " × " + j.sys.About(b.size(1))
+	size := func(b box) string { return j.sys.About(b.size(0)) + " × " + j.sys.About(b.size(1)) }
+	times, read, look := "as large", "mm", "inches"
+	if large {
+		times, read, look = "smaller", "inches", "millimetres"
 	}
+	says := fmt.Sprintf("the program is read in %s and cuts over %s, the %s is %s, 25.4 times %s", read, size(cut), what, size(want), times)
 	switch {
-	case like(fettle.MMPerInch) && !j.Program.Inch:
-		j.wrong(0, "units", "put G20 at the head of the program, or post it again in mm",
-			"these numbers look like inches: the program is read in mm and cuts over %s, the %s is %s, 25.4 times as large", size(cut), what, size(want))
-	case like(1/fettle.MMPerInch) && j.Program.Inch:
-		j.wrong(0, "units", "put G21 at the head of the program, or post it again in inches",
-			"these numbers look like millimetres: the program is read in inches and cuts over %s, the %s is %s, 25.4 times smaller", size(cut), what, size(want))
-	case like(fettle.MMPerInch):
-		j.wrong(0, "units", "check the unit of the model and of the program", "the program cuts over %s, which is 25.4 times too small for the %s of %s", size(cut), what, size(want))
-	case like(1 / fettle.MMPerInch):
-		j.wrong(0, "units", "check the unit of the model and of the program", "the program cuts over %s, which is 25.4 times too large for the %s of %s", size(cut), what, size(want))
-	default:
+	case small && !j.paceOfInches(want):
+		j.check(0, "units", "check the unit, unless this program is for a small detail",
+			"these numbers may be inches: %s", says)
 		return true
+	case small == j.Program.Inch: // the program says the unit that would not explain it
+		j.wrong(0, "units", "check the unit of the model and of the program", "the sizes do not agree: %s", says)
+	default:
+		j.wrong(0, "units", "put "+map[bool]string{true: "G20", false: "G21"}[small]+" at the head of the program, or post it again in "+read,
+			"these numbers look like %s: %s", look, says)
 	}
 	j.trust = false
 	return false
+}
+
+// paceOfInches reports whether retracts or feeds are as small as those of a
+// program in inches that is read in mm.
+func (j *job) paceOfInches(want box) bool {
+	const clear, slow = 3, 150 // mm over the part; mm/min
+	if r := j.out.RapidBox; r != nil && r.Z[1] < want.hi[2]+clear {
+		return true
+	}
+	fastest := 0.0
+	for _, t := range j.order {
+		for f := range t.feeds {
+			fastest = math.Max(fastest, f)
+		}
+	}
+	return fastest > 0 && fastest < slow
 }
 
 // compareTravel holds the motion against the mill.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 	"testing"
 
 	"fettle"
@@ -124,6 +125,17 @@ func partOf(t testing.TB, m *mesh.Mesh) *Part {
 }
 
 func domePart(t testing.TB) *Part {
+	t.Helper()
+	domeOnce.Do(func() { dome = makeDome(t) })
+	return dome
+}
+
+var (
+	domeOnce sync.Once
+	dome     *Part
+)
+
+func makeDome(t testing.TB) *Part {
 	var b form.Builder
 	loop := form.Subdivide(form.Rectangle(r2.Vec{}, domeWide, domeHigh, 0, 1), 0.15)
 	low, rim := b.Ring(loop, -domeThick), b.RingOn(loop, domeTop)

@@ -68,9 +68,10 @@ type job struct {
 	out   *fettle.Proof
 	found []fettle.Finding
 
-	place place
-	tools map[int]*tool // by number
-	order []*tool       // as they are first used
+	place   place
+	tools   map[int]*tool // by number
+	regions []*region     // as they are told
+	order   []*tool       // as they are first used
 
 	mine   []bool  // of each mode: its offset is the one that is proved
 	toolOf []*tool // of each mode

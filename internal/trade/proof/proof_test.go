@@ -45,7 +45,8 @@ func TestWrongOffset(t *testing.T) {
 // Numbers in inches under G21, and in millimetres under G20.
 func TestUnitsMixedUp(t *testing.T) {
 	part := platePart(t, 60, 40, 8)
-	inches := begin().head("G21").zigzag(62/25.4, 42/25.4, 0.3/25.4, 62/25.4, false, level).end()
+	asInches := strings.NewReplacer("Z20.", "Z0.8", "F1200", "F47.", "F300", "F12.")
+	inches := asInches.Replace(begin().head("G21").zigzag(62/25.4, 42/25.4, 0.3/25.4, 62/25.4, false, level).end())
 	got, _ := prove(t, inches, part, shopSetup(), 0.1)
 	mustFind(t, got, fettle.Wrong, "units", -1, "these numbers look like inches", "25.4")
 	if got.CuspUM != nil {
@@ -57,8 +58,13 @@ func TestUnitsMixedUp(t *testing.T) {
 	mustFind(t, got, fettle.Wrong, "travel", -1)
 	// The same in good inches is not blamed.
 	good := begin().head("G20").zigzag(62/25.4, 42/25.4, 1/25.4, 62/25.4, false, level).end()
-	got, _ = prove(t, strings.NewReplacer("Z20.", "Z0.8", "F1200", "F47.", "F300", "F12.").Replace(good), part, shopSetup(), 0.1)
+	got, _ = prove(t, asInches.Replace(good), part, shopSetup(), 0.1)
 	noWrong(t, got)
+	// A small pocket in the middle, at a mill's feeds, is not called wrong.
+	got, _ = prove(t, begin().head("G21").zigzag(2.4, 1.6, 0.3, 2.4, false, level).end(), part, shopSetup(), 0.1)
+	noWrong(t, got)
+	mustFind(t, got, fettle.Check, "units", 0, "may be inches")
+	got, _ = prove(t, asInches.Replace(good), part, shopSetup(), 0.1)
 	if got.Units != "inch" {
 		t.Errorf("units %q", got.Units)
 	}

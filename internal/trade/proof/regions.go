@@ -71,7 +71,8 @@ func (j *job) findRegions() {
 		run.box.add(m.To)
 	}
 	closeRun()
-	for _, r := range mostOf(all) {
+	j.regions = mostOf(all)
+	for _, r := range j.regions {
 		pr := fettle.ProofRegion{
 			Tool: r.tool.number, FirstLine: int(r.line), LastLine: int(r.end), Blocks: r.blocks,
 			FeedMM: r.length, Feed: r.mainFeed(), Box: *r.box.span(), Passes: j.passes(r),

@@ -41,6 +41,7 @@ func (m *measured) report() *tool {
 	finisher := m.lay()
 	m.sayGouge(gouge)
 	m.sayLeft(untouched)
+	m.sayWitness()
 	return finisher
 }
 

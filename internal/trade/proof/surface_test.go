@@ -1,7 +1,10 @@
 package proof
 
 import (
+	"bytes"
+	"encoding/json"
 	"math"
+	"runtime"
 	"strconv"
 	"testing"
 
@@ -136,4 +139,58 @@ func TestFrame(t *testing.T) {
 	noWrong(t, got)
 	near(t, "untouched", *got.Untouched, 0, 0)
 	near(t, "zone", got.ZoneMM2, want.ZoneMM2, 1e-6)
+}
+
+// Two tools share a face, and the second is set 12 µm too long: the step
+// between them is a finding, and none is without it.
+func TestWitnessLine(t *testing.T) {
+	s := shopSetup()
+	s.Tools["T2"] = fettle.SetupTool{Cutter: "ball:6", Flutes: 2}
+	for _, deep := range []float64{0, 0.012} {
+		p := begin().head("G21")
+		half := func(from, to, z float64) {
+			p.line("G0 X%.4f Y-3.\nG0 Z%.5f\nG1 Z%.5f F300", from, z+1, z)
+			for y, k := -3.0, 0; y <= 3.01; y, k = y+0.3, k+1 {
+				p.line("G1 Y%.4f F1200\nX%.4f", y, [2]float64{to, from}[k%2])
+			}
+			p.line("G0 Z20.")
+		}
+		half(-6, 0, 0)
+		p.line("T2 M6\nS9000 M3\nG0 X6. Y-3.\nG43 H2 Z20.")
+		half(6, 0, -deep)
+		got, _ := prove(t, p.end(), platePart(t, 8, 4.8, 4), s, 0.02)
+		noWrong(t, got)
+		if deep == 0 {
+			for _, f := range got.Findings {
+				if f.Kind == "witness" {
+					t.Errorf("a step where there is none: %s", f.Says)
+				}
+			}
+			continue
+		}
+		mustFind(t, got, fettle.Check, "witness", -1, "a step of 0.012 mm")
+		near(t, "gouge", *got.GougeMM, deep, 3e-4)
+	}
+}
+
+// The proof is the same for any number of cores.
+func TestSameOnAnyCores(t *testing.T) {
+	text := begin().head("G21").zigzag(domeWide+1.2, domeHigh+1.2, 0.4, 0.2, false, domeTip).end()
+	part := domePart(t)
+	var first []byte
+	for _, n := range []int{1, 2, 3} {
+		was := runtime.GOMAXPROCS(n)
+		p, _ := prove(t, text, part, shopSetup(), 0.03)
+		runtime.GOMAXPROCS(was)
+		got, err := json.Marshal(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = got
+		}
+		if !bytes.Equal(first, got) {
+			t.Errorf("on %d cores:\n%s\nwant\n%s", n, got, first)
+		}
+	}
 }
