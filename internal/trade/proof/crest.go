@@ -6,6 +6,10 @@ import (
 	"fettle/internal/shape/relief"
 )
 
+// kink is the turn, about 1°, past which the part's surface is not taken as a
+// plane around a cell.
+const kink = 0.02
+
 // crest is the height of the crest near a cell that stands v above the part:
 // the highest place within a cell of it of the surface that the moves around it
 // leave. Only balls are followed; for other ends it is v.
@@ -44,6 +48,10 @@ func (m *measured) crest(cell int, v float64) float64 {
 	z := func(a, b int) float64 { return float64(m.part.Z[b*g.W+a]) + m.part.Base }
 	gx, gy := (z(ci+1, cj)-z(ci-1, cj))/(2*g.DX), (z(ci, cj+1)-z(ci, cj-1))/(2*g.DY)
 	x0, y0, z0 := g.X(ci), g.Y(cj), z(ci, cj)
+	// An edge or a kink of the model within the cell's neighbours makes no plane.
+	if !(math.Abs(z(ci+1, cj)+z(ci-1, cj)-2*z0) < kink*g.DX) || !(math.Abs(z(ci, cj+1)+z(ci, cj-1)-2*z0) < kink*g.DY) {
+		return v
+	}
 	lean := 1 / math.Sqrt(1+gx*gx+gy*gy)
 	over := func(dx, dy float64) float64 {
 		low := math.Inf(1)

@@ -249,24 +249,25 @@ func (m *measured) measure() error {
 	return m.windows()
 }
 
-// shallowest is the smallest depth below the part around a cell: a gouge must
-// be three cells wide, or the rounding of a wall's place would make one as deep
-// as the wall.
+// shallowest is the depth below the part that a cell shares with three
+// neighbours in a square: a gouge must be two cells wide each way, or the rounding
+// of a wall's place would make one as deep as the wall.
 func (m *measured) shallowest(i, jj int) float64 {
-	if i == 0 || jj == 0 || i == m.g.W-1 || jj == m.g.H-1 {
-		return 0
-	}
-	least := math.Inf(1)
-	for b := jj - 1; b <= jj+1; b++ {
-		for a := i - 1; a <= i+1; a++ {
-			d := -m.over(a, b)
-			if !(d > 0) {
-				return 0
+	best := 0.0
+	for b := max(jj-1, 0); b <= min(jj, m.g.H-2); b++ {
+		for a := max(i-1, 0); a <= min(i, m.g.W-2); a++ {
+			least := math.Inf(1)
+			for _, d := range [4]float64{-m.over(a, b), -m.over(a+1, b), -m.over(a, b+1), -m.over(a+1, b+1)} {
+				if !(d > 0) { // also where there is no part
+					least = 0
+					break
+				}
+				least = math.Min(least, d)
 			}
-			least = math.Min(least, d)
+			best = math.Max(best, least)
 		}
 	}
-	return least
+	return best
 }
 
 // mostWindows is about how many windows are looked at closely.
