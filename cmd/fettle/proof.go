@@ -21,7 +21,7 @@ type proofCmd struct {
 	Units    string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up       []float64 `help:"Direction the part's show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Skip     bool      `help:"The control's block skip switch is on: leave out blocks that begin with a slash."`
-	Map      string    `help:"Leave the surface in this file." placeholder:"FILE"`
+	Map      string    `help:"Leave the surface in this file: .x3p, .sdf or .csv as heights, .png as a picture under a low lamp." placeholder:"FILE"`
 }
 
 func (proofCmd) Help() string {

@@ -13,6 +13,7 @@ import (
 	"fettle"
 	"fettle/internal/format/intake"
 	"fettle/internal/format/nc"
+	"fettle/internal/format/surface"
 	"fettle/internal/output/closeup"
 	"fettle/internal/shape/relief"
 	"fettle/internal/trade/proof"
@@ -203,6 +204,11 @@ func mapWriter(path, part string) (func(io.Writer, *relief.Map, *fettle.Proof) e
 			return pic.PNG(w)
 		}, nil
 	default:
-		return nil, fettle.Errorf(fettle.Invalid, "--map %s: a file that ends in %q is not written; end it in .png", path, ext)
+		if surface.Writable(path) != nil {
+			return nil, fettle.Errorf(fettle.Invalid, "--map %s: a file that ends in %q is not written; end it in .x3p, .sdf, .csv or .png", path, ext)
+		}
+		return func(w io.Writer, m *relief.Map, p *fettle.Proof) error {
+			return surface.Write(w, path, m, surface.Info{Creator: "fettle", Comment: "surface left by " + p.File})
+		}, nil
 	}
 }
