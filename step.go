@@ -53,6 +53,32 @@ type Pass struct {
 	// Reach is the share of the zone's area that the cutter can reach by
 	// curvature, 0 to 1.
 	Reach float64 `json:"reach"`
+	// Simulated is what the moves of this pass leave on a small piece of the zone;
+	// nil where the side or the end of the cutter makes the face.
+	Simulated *Simulated `json:"simulated,omitempty"`
+}
+
+// Simulated is the surface on a small piece of a zone, worked out move by move
+// and measured as an instrument would.
+type Simulated struct {
+	AtMM     [3]float64 `json:"at_mm"`   // the middle of the piece, on the model
+	SizeMM   [2]float64 `json:"size_mm"` // along and across the passes
+	CellUM   float64    `json:"cell_um"`
+	SlopeDeg float64    `json:"slope_deg"` // mean, against the zone's up
+	// CuspUM is the height from peak to valley within one stepover across the
+	// passes: the median over the piece.
+	CuspUM float64 `json:"cusp_um"`
+	// RaUM and RzUM are of profiles across the passes (ISO 21920-2), the mean of
+	// many; CutoffMM is the filter's cut-off, 0 where the piece is too short for
+	// one.
+	RaUM     float64 `json:"ra_um"`
+	RzUM     float64 `json:"rz_um"`
+	CutoffMM float64 `json:"cutoff_mm"`
+	// Sa, Sq, Sz and the rms slope are of the piece (ISO 25178-2) without its form.
+	SaUM    float64 `json:"sa_um"`
+	SqUM    float64 `json:"sq_um"`
+	SzUM    float64 `json:"sz_um"`
+	SdqMrad float64 `json:"sdq_mrad"`
 }
 
 // Rub is work by hand with one grit.

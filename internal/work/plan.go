@@ -98,7 +98,7 @@ func merged(b, over fettle.Brief) fettle.Brief {
 // planPart plans a part that has been read.
 func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, error) {
 	say.say("planning "+part.Survey.File, 0, 1)
-	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill})
+	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh})
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf and

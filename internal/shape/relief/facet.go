@@ -107,18 +107,15 @@ func cross2(a, b r3.Vec, x, y float64) float64 {
 // Where the tool touches the function has one slope, that of what it touches,
 // and being concave it stays below. Off the facet, or where the slope is too
 // steep to be of use, the nearest place nearer to it is taken. The square edge of
-// a flat end makes kinks, where slopes of single edges do not bound the whole:
-// there the highest corner is the bound.
+// a flat end makes kinks, where slopes of single edges do not bound the whole: a
+// bull nose that the end fits into has none, and touches no lower.
 func (f *facet) plane(t Tool, x, y float64) (z, gx, gy float64) {
+	if t.Corner == 0 {
+		t = Bull(t.Radius*1.05, t.Radius*0.05)
+	}
 	z, on := f.touch(t, x, y)
 	if on == 3 {
-		if f.n.Z == 0 {
-			return z, 0, 0
-		}
 		return z, -f.n.X / f.n.Z, -f.n.Y / f.n.Z
-	}
-	if t.Corner == 0 {
-		return f.top, 0, 0
 	}
 	if on >= 0 {
 		if sx, sy := f.edges[on].grade(t, x, y); sx*sx+sy*sy < 9 {

@@ -76,6 +76,33 @@ func (f Frame) Into(p r3.Vec) r3.Vec {
 	return r3.Vec{X: r3.Dot(p, f.X), Y: r3.Dot(p, f.Y), Z: r3.Dot(p, f.Z)}
 }
 
+// Facing is the frame of someone who looks down on a part whose side up, a unit
+// vector, shows: X is the model's X laid level, or its Y where up is along X.
+func Facing(up r3.Vec) Frame {
+	x := r3.Vec{X: 1}
+	if math.Abs(up.X) > 0.9 {
+		x = r3.Vec{Y: 1}
+	}
+	x = r3.Unit(r3.Sub(x, r3.Scale(r3.Dot(x, up), up)))
+	return Frame{X: x, Y: r3.Cross(up, x), Z: up}
+}
+
+// Turned is the frame turned about its Z by an angle in radians,
+// counter-clockwise.
+func (f Frame) Turned(angle float64) Frame {
+	s, c := math.Sincos(angle)
+	x := r3.Add(r3.Scale(c, f.X), r3.Scale(s, f.Y))
+	f.Y = r3.Add(r3.Scale(c, f.Y), r3.Scale(-s, f.X))
+	f.X = x
+	return f
+}
+
+// OutOf is the point of the model that the frame sees at p.
+func (f Frame) OutOf(p r3.Vec) r3.Vec {
+	q := r3.Add(r3.Scale(p.X, f.X), r3.Add(r3.Scale(p.Y, f.Y), r3.Scale(p.Z, f.Z)))
+	return r3.Add(q, f.Origin)
+}
+
 // Tool is the end of a cutter by its radius and the radius of its corner, mm:
 // the same for a ball, a smaller one for a bull nose, 0 for a flat end.
 type Tool struct{ Radius, Corner float64 }

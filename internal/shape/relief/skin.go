@@ -92,6 +92,10 @@ func newFacets(m *mesh.Mesh, fr Frame, t Tool) *facets {
 	return f
 }
 
+// fewInList is a list short enough: those in it that matter are found by their
+// bounds.
+const fewInList = 16
+
 // squares is how many short lists a skin keeps, about, at most.
 const squares = 1 << 16
 
@@ -129,7 +133,7 @@ func NewSkin(ctx context.Context, m *mesh.Mesh, fr Frame, t Tool, x0, y0, x1, y1
 		}
 	}
 	place := func(b block, n int) bool {
-		return n <= fewLeft || max(b.i1-b.i0, b.j1-b.j0) <= 1
+		return n <= fewInList || max(b.i1-b.i0, b.j1-b.j0) <= 1
 	}
 	if err := l.each(ctx, s.index.blockSize(), nil, leaf, place); err != nil {
 		return nil, err

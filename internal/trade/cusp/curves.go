@@ -15,6 +15,19 @@ type Options struct {
 	DepthMM     float64 // left for the finishing pass to cut; 0.15
 	Crossed     bool    // a second set of passes square to the first
 	ApproachS   float64 // to get to the zone and away again, each set of passes; 4
+	// Reached is what [Reach] found on the part; without it the reach is estimated
+	// from the zone's tightest hollow.
+	Reached []Reached
+}
+
+// reached is what was found for a cutter on a zone.
+func (o Options) reached(zone, cutter string) (r Reached, ok bool) {
+	for _, r := range o.Reached {
+		if r.Zone == zone && r.Cutter == cutter {
+			return r, true
+		}
+	}
+	return r, false
 }
 
 func (o Options) filled() Options {
@@ -140,7 +153,13 @@ func (s *setup) isLevel() bool {
 func (s *setup) judge() {
 	z, c, round := s.zone, s.cutter, s.round()
 	s.reach, s.fits = 1, true
-	if hollow := z.ConcaveMM; hollow > 0 && round >= hollow {
+	if r, ok := s.opt.reached(z.ID, c.Name); ok && s.manner == passes {
+		s.reach = r.Share
+		if r.Share < everywhere {
+			s.fits = false
+			s.why = fmt.Sprintf("it does not get to %.2g %% of the zone, and leaves up to %.2g mm standing there", 100*(1-r.Share), r.LeftUM/1000)
+		}
+	} else if hollow := z.ConcaveMM; hollow > 0 && round >= hollow {
 		// The survey says how tight the tightest 2 % are; a larger round misses
 		// those and, as a hollow blends into its surroundings, more.
 		s.reach = math.Max(0, 1-0.02*round/hollow)
@@ -167,6 +186,8 @@ func (s *setup) judge() {
 		s.why = "a level face: the end of the cutter leaves feed marks and no cusps"
 	case s.manner == flank:
 		s.why = "a wall: the side of the cutter leaves feed marks and no cusps"
+	case z.ConcaveMM > 0 && round >= z.ConcaveMM:
+		s.why = "lowered onto the part everywhere, it gets into every hollow that counts"
 	case z.ConcaveMM > 0:
 		s.why = fmt.Sprintf("its radius of %.3g mm goes into the tightest hollow of %.3g mm", round, z.ConcaveMM)
 	default:

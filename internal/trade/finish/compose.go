@@ -3,6 +3,7 @@ package finish
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -94,6 +95,8 @@ func (p *planner) describePass(s *fettle.Step, zone string, c *candidate) {
 		zone, sys.Small(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
 	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Small(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
 	s.Why = p.whyPass(c)
+	trial := p.whySimulated(*pass, s.MinutesAlone.Value/float64(p.in.Brief.Lot))
+	s.Why = slices.Insert(s.Why, min(1, len(s.Why)), trial...)
 	if pass.FacetDeg > 0.5 {
 		s.Why = append(s.Why, fmt.Sprintf("a tolerance of %s turns the surface by %.1f° every %s on its tightest curve; that shows on a bright face long before it can be measured as a height", sys.Fine(p.curveOptions().ToleranceUM), pass.FacetDeg, sys.Small(pass.FacetMM)))
 	}

@@ -17,6 +17,7 @@ import (
 	"math"
 
 	"fettle"
+	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/cusp"
 )
 
@@ -26,6 +27,10 @@ type Input struct {
 	Brief  fettle.Brief
 	Shelf  *fettle.Shelf
 	Mill   string // a machine's name; empty: the first that holds the part
+	// Mesh is the part that the survey is of, its facets in the same order. With
+	// it cutters are lowered onto the part and passes simulated; nil leaves both to
+	// closed forms.
+	Mesh *mesh.Mesh
 }
 
 // Plan answers a brief. A part that cannot reach its finish still gets the best
@@ -41,12 +46,18 @@ func Plan(ctx context.Context, in Input) (*fettle.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	if best, err = p.proved(ctx, best); err != nil {
+		return nil, err
+	}
 	pl := p.compose(best)
 	pl.Offers = append(pl.Offers, p.offer(pl, true))
 	for _, look := range p.neighbours() {
 		other := *p
 		other.look, other.need = look, needOf(look, in.Brief)
 		b, err := other.search(ctx)
+		if err == nil {
+			b, err = other.proved(ctx, b)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -66,7 +77,9 @@ type planner struct {
 	main   fettle.Zone // the face that is judged
 	area   float64     // mm² of all show zones
 	curves []fettle.Curve
-	baths  []bath // media that may be used, each in a vessel
+	// reached is how far the cutters get on the zones, where a mesh tells.
+	reached []cusp.Reached
+	baths   []bath // media that may be used, each in a vessel
 	// sides are the passes over zones that are not judged, with their cost for
 	// the lot.
 	sides    []fettle.Step
@@ -100,10 +113,13 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 		return nil, err
 	}
 	p.need = needOf(p.look, in.Brief)
+	if err := p.findReach(ctx); err != nil {
+		return nil, err
+	}
 	if p.curves, err = cusp.Curves(ctx, p.cutZones(), in.Shelf.Cutters, p.mat, p.mill, p.curveOptions()); err != nil {
 		return nil, err
 	}
-	if err := p.findSides(); err != nil {
+	if err := p.findSides(ctx); err != nil {
 		return nil, err
 	}
 	return p, p.findBaths()
@@ -118,7 +134,7 @@ func (p *planner) curveOptions() cusp.Options {
 	if tol == 0 {
 		tol = defaultToleranceUM
 	}
-	return cusp.Options{ToleranceUM: tol}
+	return cusp.Options{ToleranceUM: tol, Reached: p.reached}
 }
 
 // millFor finds the machine by name, or the first that holds the part with room

@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -16,7 +17,7 @@ const plainCuspUM = 8
 
 // findSides picks the pass for each zone that is cut but not judged: the sides
 // and the back.
-func (p *planner) findSides() error {
+func (p *planner) findSides(ctx context.Context) error {
 	for _, z := range p.zones {
 		if z.ID == p.main.ID || isRecess(z) || z.AreaMM2 <= 0 {
 			continue
@@ -30,6 +31,9 @@ func (p *planner) findSides() error {
 		zone := strings.ToLower(z.Name)
 		ra := machineShare.Scale(math.Max(bareRaUM, choice.RaUM)).Because(byMachine)
 		pass := choice.Pass
+		if pass.Simulated, err = p.simulated(ctx, z, pass); err != nil {
+			return err
+		}
 		way := sideWay(z, pass, sys)
 		if pass.CuspUM == 0 && z.SlopeDeg.P50 > leaning {
 			pass.StepoverMM = 0 // one pass, the height of the wall
@@ -41,7 +45,7 @@ func (p *planner) findSides() error {
 			Do: fmt.Sprintf("Finish the %s %s; %.0f rpm, %s, %s a piece",
 				zone, way, pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
-			Why:  choice.Why,
+			Why:  append(choice.Why, p.whySimulated(pass, choice.Minutes)...),
 		}
 		s.Cost = price.StepCost(s, p.in.Shelf.Rates, p.mill.RatePerH)
 		p.sides = append(p.sides, s)
