@@ -20,13 +20,14 @@ type face struct {
 	Quiet   bool   `short:"q" help:"No progress and no words beyond the answer."`
 	Display string `help:"Units to show: metric or inch." placeholder:"SYSTEM"`
 
-	Demo   demoCmd   `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
-	Survey surveyCmd `cmd:"" help:"What is this part? Size, openings, corners, zones."`
-	Cusp   cuspCmd   `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
-	Plan   planCmd   `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
-	Proof  proofCmd  `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
-	Shelf  shelfCmd  `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`
-	Ver    verCmd    `cmd:"" name:"version" help:"Which build this is."`
+	Demo    demoCmd    `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
+	Survey  surveyCmd  `cmd:"" help:"What is this part? Size, openings, corners, zones."`
+	Cusp    cuspCmd    `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
+	Plan    planCmd    `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
+	Proof   proofCmd   `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
+	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
+	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`
+	Ver     verCmd     `cmd:"" name:"version" help:"Which build this is."`
 }
 
 // exits is what every command's help ends with.
