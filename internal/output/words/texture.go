@@ -83,8 +83,11 @@ func pitch(mm float64, sys fettle.System) string { return height(mm*1000, sys) }
 // three is a number to three figures, without an exponent where it is of usual
 // size.
 func three(v float64) string {
+	if math.Abs(v) < 1e-9 { // what rounding left
+		v = 0
+	}
 	if a := math.Abs(v); v != 0 && (a < 1e-4 || a >= 1e6) {
-		return strings.Replace(strconv.FormatFloat(v, 'g', 3, 64), "-", "−", 1)
+		return strings.Replace(strconv.FormatFloat(v, 'e', 2, 64), "-", "−", 1)
 	}
 	digits := 2
 	if v != 0 {
@@ -126,7 +129,7 @@ func leading(ms fettle.Measures, names []string, sys fettle.System) string {
 			s = append(s, n+" "+height(v, sys))
 		}
 	}
-	return strings.Join(s, ",  ")
+	return strings.Join(s, ", ")
 }
 
 // layAndMarks says how the marks lie and how far apart they are.
