@@ -48,8 +48,8 @@ type x3p struct {
 	archive *intake.Archive
 	main    string            // key of main.xml
 	text    map[string]string // by path below the root, such as "Record1/Revision"
-	datum   [][]byte          // texts of DataList, in order
-	list    bool              // there is a DataList
+	datum   []byte            // texts of DataList, in order, each ended by a line end
+	listed  int               // how many there are
 	out     *Surface
 
 	x, y, z axis
@@ -86,7 +86,7 @@ func readX3P(data []byte) (*Surface, error) {
 	if err := r.head(); err != nil {
 		return nil, err
 	}
-	return r.heights(len(doc))
+	return r.heights()
 }
 
 // fault is one in main.xml.
@@ -145,10 +145,14 @@ func (r *x3p) keep(stack []string, text []byte) {
 	}
 	text = bytes.TrimSpace(text)
 	if len(stack) == 4 && stack[1] == "Record3" && stack[2] == "DataList" && stack[3] == "Datum" {
-		r.list = true
-		if len(r.datum) <= MaxCells {
-			r.datum = append(r.datum, bytes.Clone(text))
+		at := len(r.datum)
+		r.datum = append(append(r.datum, text...), '\n')
+		for i, c := range r.datum[at : len(r.datum)-1] {
+			if c == '\n' {
+				r.datum[at+i] = ' '
+			}
 		}
+		r.listed++
 		return
 	}
 	p := strings.Join(stack[1:], "/")

@@ -15,15 +15,16 @@ import (
 	"fettle/internal/format/intake"
 )
 
-// heights reads the points. docBytes is the size of main.xml.
-func (r *x3p) heights(docBytes int) (*Surface, error) {
+// heights reads the points.
+func (r *x3p) heights() (*Surface, error) {
 	n := r.w * r.h
-	if r.list && len(r.datum) < n {
-		return nil, r.fault("it says that it holds %d points and holds %d", n, len(r.datum))
+	list := r.listed > 0
+	if list && r.listed < n {
+		return nil, r.fault("it says that it holds %d points and holds %d", n, r.listed)
 	}
 	var points pointSource
-	if r.list {
-		points = &textPoints{r: r}
+	if list {
+		points = &textPoints{r: r, left: r.datum}
 	} else {
 		b, err := r.openPoints(int64(n))
 		if err != nil {
@@ -93,12 +94,14 @@ type pointSource interface {
 // textPoints reads the DataList of main.xml: values of the absolute axes
 // between semicolons, nothing for a missing point.
 type textPoints struct {
-	r *x3p
-	i int
+	r    *x3p
+	left []byte
+	i    int // points read
 }
 
 func (t *textPoints) next() (x, y, z float64, err error) {
-	text := t.r.datum[t.i]
+	text, left, _ := bytes.Cut(t.left, []byte{'\n'})
+	t.left = left
 	t.i++
 	x, y, z = math.NaN(), math.NaN(), math.NaN()
 	if len(text) == 0 {
@@ -225,7 +228,7 @@ func (b *binaryPoints) finish() error {
 // the points, the lowest of a byte first; nil where there is none.
 func (r *x3p) valid(n int) ([]byte, error) {
 	link := r.text["Record3/DataLink/ValidPointsLink"]
-	if link == "" || r.list {
+	if link == "" || r.listed > 0 {
 		return nil, nil
 	}
 	key, need := r.beside(link), (n+7)/8
