@@ -58,3 +58,32 @@ func BenchmarkFace(b *testing.B) {
 		})
 	}
 }
+
+// shortBlocks is a ball of 3 mm radius led over the dome by blocks of 16 µm,
+// a million of them.
+func shortBlocks() []Move {
+	const r, rho, step, along = 3.0, 90.0, 0.15, 0.016
+	tip := func(x, y float64) [3]float64 {
+		return [3]float64{x, y, math.Sqrt((rho+r)*(rho+r)-x*x-y*y) - rho - r}
+	}
+	var list []Move
+	for y := -20.0; y <= 20; y += step {
+		for x := -30.0; x < 30; x += along {
+			list = append(list, Move{From: tip(x, y), To: tip(x+along, y)})
+		}
+	}
+	return list
+}
+
+// BenchmarkShortBlocks is the sweep of a program of a million short blocks.
+func BenchmarkShortBlocks(b *testing.B) {
+	list := shortBlocks()
+	g := Cover(-30, -20, 30, 20, 0.01)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := Sweep(b.Context(), g, []Tool{Ball(3)}, list, Options{NoStock: true, Owner: true}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(len(list)), "moves")
+}

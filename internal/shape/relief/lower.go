@@ -47,6 +47,7 @@ type task struct {
 	l      *lowest
 	ids    [][]int32
 	planes []level
+	lower  *task // for the members of members
 }
 
 // level is a plane under a member: its height in the middle of a block, and the
@@ -80,7 +81,7 @@ func (l *lowest) each(ctx context.Context, size int, progress func(done, total i
 				i, j := n%nx*size, n/nx*size
 				b := block{i, j, min(i+size, l.grid.W), min(j+size, l.grid.H)}
 				x0, y0, x1, y1 := l.box(b)
-				ids := l.fam.find(x0, y0, x1, y1, t.at(0)[:0])
+				ids := l.fam.find(x0, y0, x1, y1, t.ids0())
 				t.ids[0] = ids
 				t.split(b, ids, 1, leaf, until)
 				if progress != nil {
@@ -104,6 +105,17 @@ func (l *lowest) box(b block) (x0, y0, x1, y1 float64) {
 	}
 	return l.grid.X(b.i0), l.grid.Y(b.j0), l.grid.X(b.i1 - 1), l.grid.Y(b.j1 - 1)
 }
+
+// sub is the worker's memory for another family on the same grid.
+func (t *task) sub(fam family) *task {
+	if t.lower == nil {
+		t.lower = &task{l: &lowest{fam: fam, grid: t.l.grid, top: t.l.top}}
+	}
+	return t.lower
+}
+
+// ids0 is an empty list that keeps its room.
+func (t *task) ids0() []int32 { return t.at(0)[:0] }
 
 func (t *task) at(depth int) []int32 {
 	for len(t.ids) <= depth {

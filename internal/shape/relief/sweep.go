@@ -2,7 +2,6 @@ package relief
 
 import (
 	"context"
-	"fmt"
 	"math"
 )
 
@@ -22,64 +21,6 @@ type Options struct {
 
 // Untouched is the owner of a cell that no move made.
 const Untouched = -1
-
-// moves is the family of a program's moves.
-type moves struct {
-	tools []Tool
-	tool  []uint8
-	swept []swept
-	bins  *bins
-	reach float64 // of the largest tool
-}
-
-func (f *moves) at(id int32, x, y float64) float64 {
-	return f.swept[id].at(f.tools[f.tool[id]], x, y)
-}
-
-func (f *moves) plane(id int32, x, y float64) (z, gx, gy float64) {
-	return f.swept[id].plane(f.tools[f.tool[id]], x, y)
-}
-
-// rough is the plane itself, which for a move is quick.
-func (f *moves) rough(id int32, x, y float64) (z, gx, gy float64) { return f.plane(id, x, y) }
-
-func (f *moves) find(x0, y0, x1, y1 float64, to []int32) []int32 {
-	r := f.reach
-	return f.bins.within(x0-r, y0-r, x1+r, y1+r, to)
-}
-
-func newMoves(tools []Tool, list []Move) (*moves, error) {
-	if len(tools) > math.MaxUint8 {
-		return nil, fmt.Errorf("relief: %d tools, at most %d", len(tools), math.MaxUint8)
-	}
-	f := &moves{tools: tools, tool: make([]uint8, len(list)), swept: make([]swept, len(list))}
-	for _, t := range tools {
-		if !(t.Radius > 0) || !(t.Corner >= 0) || math.IsInf(t.Radius, 0) {
-			return nil, fmt.Errorf("relief: a tool of radius %v and corner %v", t.Radius, t.Corner)
-		}
-		f.reach = math.Max(f.reach, t.Radius)
-	}
-	box := make([]span2, len(list))
-	for n, m := range list {
-		if int(m.Tool) >= len(tools) || m.Tool < 0 {
-			return nil, fmt.Errorf("relief: move %d is made with tool %d of %d", n, m.Tool, len(tools))
-		}
-		for _, p := range [2][3]float64{m.From, m.To} {
-			for _, v := range p {
-				if math.IsNaN(v) || math.IsInf(v, 0) {
-					return nil, fmt.Errorf("relief: move %d has no place", n)
-				}
-			}
-		}
-		f.tool[n] = uint8(m.Tool)
-		f.swept[n] = newSwept(m.From, m.To)
-		box[n] = outwards(
-			math.Min(m.From[0], m.To[0]), math.Min(m.From[1], m.To[1]),
-			math.Max(m.From[0], m.To[0]), math.Max(m.From[1], m.To[1]))
-	}
-	f.bins = newBins(box, math.Max(f.reach/2, 1e-3))
-	return f, nil
-}
 
 // Sweep is the surface that is left when tools have made all their moves: at
 // the middle of each cell of the grid the lowest height that any of them
@@ -115,14 +56,21 @@ func Sweep(ctx context.Context, g Grid, tools []Tool, list []Move, opt Options) 
 			owner[i] = Untouched
 		}
 	}
-	l := &lowest{fam: f, grid: g, top: top}
-	leaf := func(_ *task, b block, ids []int32) {
+	runs := f.runs()
+	l := &lowest{fam: runs, grid: g, top: top}
+	leaf := func(t *task, b block, ids []int32) {
 		if len(ids) == 0 {
 			return
 		}
-		f.cut(g, b, ids, top, out, owner)
+		members, balls := runs.members(ids, t.sub(f).ids0())
+		t.sub(f).ids[0] = members
+		if balls {
+			f.cut(g, b, members, top, out, owner)
+			return
+		}
+		t.sub(f).split(b, members, 1, func(_ *task, b block, ids []int32) { f.cut(g, b, ids, top, out, owner) }, onGrid)
 	}
-	if err := l.each(ctx, g.blockSize(), opt.Progress, leaf, onGrid); err != nil {
+	if err := l.each(ctx, g.blockSize(), opt.Progress, leaf, forRuns); err != nil {
 		return nil, nil, err
 	}
 	return out, owner, nil
@@ -179,25 +127,57 @@ const (
 // lower takes one move to the cells of a small block.
 func (f *moves) lower(g Grid, b block, id int32, z *[leafCells]float64, who *[leafCells]int32) {
 	s, t := &f.swept[id], f.tools[f.tool[id]]
-	ball := t.isBall()
 	x0 := g.X(b.i0)
-	for j := b.j0; j < b.j1; j++ {
-		y := g.Y(j)
-		row := (j - b.j0) * leafSide
-		if ball {
-			a, c := s.local(x0, y)
+	if t.isBall() {
+		from, to, ok := f.slab(g, b, id)
+		if !ok {
+			return
+		}
+		for j := b.j0; j < b.j1; j++ {
+			row := (j - b.j0) * leafSide
+			a, c := s.local(x0, g.Y(j))
 			da, dc := g.DX*s.ex, -g.DX*s.ey
-			for n := range b.i1 - b.i0 {
+			lo, hi := within(a, da, from, to, b.i1-b.i0)
+			for n := lo; n < hi; n++ {
 				if h := s.ballAt(t.Radius, a+float64(n)*da, c+float64(n)*dc); h < z[row+n] || h == z[row+n] && id < who[row+n] {
 					z[row+n], who[row+n] = h, id
 				}
 			}
-			continue
 		}
+		return
+	}
+	for j := b.j0; j < b.j1; j++ {
+		y := g.Y(j)
+		row := (j - b.j0) * leafSide
 		for n := range b.i1 - b.i0 {
 			if h := s.at(t, x0+float64(n)*g.DX, y); h < z[row+n] || h == z[row+n] && id < who[row+n] {
 				z[row+n], who[row+n] = h, id
 			}
 		}
 	}
+}
+
+// within is the range of n, 0 ≤ n < count, for which a + n·d lies from lo to hi.
+func within(a, d, lo, hi float64, count int) (from, to int) {
+	if d < 0 {
+		a, d, lo, hi = -a, -d, -hi, -lo
+	}
+	if d < 1e-15 {
+		if a < lo || a > hi {
+			return 0, 0
+		}
+		return 0, count
+	}
+	lo, hi = (lo-a)/d, (hi-a)/d
+	if !(hi >= 0) || !(lo <= float64(count-1)) {
+		return 0, 0
+	}
+	to = count
+	if lo > 0 {
+		from = int(math.Ceil(lo))
+	}
+	if hi < float64(count-1) {
+		to = int(hi) + 1
+	}
+	return from, to
 }

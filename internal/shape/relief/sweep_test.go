@@ -195,3 +195,54 @@ func TestSweepRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestShortBlocks takes paths of many short moves, bending, climbing and turning
+// back, whose moves leave cells to their neighbours, and compares with every move
+// tried at every cell.
+func TestShortBlocks(t *testing.T) {
+	for seed := range uint64(5) {
+		rnd := rand.New(rand.NewPCG(seed, 11))
+		tools := []Tool{Ball(1.2), Ball(0.6), Bull(1, 0.3)}
+		var list []Move
+		for pass := range 14 {
+			p := [3]float64{-3, -2 + 0.3*float64(pass), 0}
+			dir, climb := 0.2*rnd.NormFloat64(), 0.0
+			tool := int32(0)
+			switch rnd.IntN(6) {
+			case 0:
+				tool = 1
+			case 1:
+				tool = 2
+			}
+			for range 120 {
+				dir += 0.15 * rnd.NormFloat64()
+				climb = 0.8*climb + 0.3*rnd.NormFloat64()
+				if rnd.IntN(40) == 0 {
+					dir += math.Pi * rnd.Float64()
+				}
+				l := 0.03 + 0.05*rnd.Float64()
+				q := [3]float64{p[0] + l*math.Cos(dir), p[1] + l*math.Sin(dir), p[2] + l*climb}
+				list = append(list, Move{From: p, To: q, Tool: tool})
+				p = q
+			}
+		}
+		g := Grid{W: 64, H: 50, DX: 0.12, DY: 0.12, X0: -3.8, Y0: -3}
+		got, _, err := Sweep(t.Context(), g, tools, list, Options{NoStock: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for j := range g.H {
+			for i := range g.W {
+				want := math.Inf(1)
+				for _, m := range list {
+					s := newSwept(m.From, m.To)
+					want = math.Min(want, s.at(tools[m.Tool], g.X(i), g.Y(j)))
+				}
+				have := got.At(i, j)
+				if math.IsInf(want, 1) != math.IsNaN(have) || !math.IsNaN(have) && math.Abs(have-want) > 2e-6 {
+					t.Fatalf("seed %d: cell (%d, %d) is at %v, should be at %v", seed, i, j, have, want)
+				}
+			}
+		}
+	}
+}
