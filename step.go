@@ -79,6 +79,10 @@ type Simulated struct {
 	SqUM    float64 `json:"sq_um"`
 	SzUM    float64 `json:"sz_um"`
 	SdqMrad float64 `json:"sdq_mrad"`
+	// FacetUM is how far the model itself goes up and down about a smooth surface
+	// there, peak to valley. The pass is simulated on the smooth surface; a program
+	// made from a model with coarse facets cuts them too.
+	FacetUM float64 `json:"model_facets_um"`
 }
 
 // Rub is work by hand with one grit.

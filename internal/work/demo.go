@@ -49,7 +49,7 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 		if err != nil {
 			return nil, err
 		}
-		files, err := writePlan(folder, p, plan, paper.A4, say)
+		files, err := writePlan(ctx, folder, p, plan, shelf, paper.A4, say)
 		if err != nil {
 			return nil, err
 		}

@@ -60,7 +60,7 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if req.Out == "" {
 		return plan, nil, nil
 	}
-	files, err := writePlan(req.Out, part, plan, size, say)
+	files, err := writePlan(ctx, req.Out, part, plan, shelf, size, say)
 	return plan, files, err
 }
 
@@ -101,9 +101,9 @@ func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle
 	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh})
 }
 
-// writePlan leaves a plan's files in a folder: plan.json, traveler.pdf and
-// pictures/part.png.
-func writePlan(dir string, part *Part, plan *fettle.Plan, size paper.Size, say Progress) ([]string, error) {
+// writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,
+// pictures/part.png and the close-ups.
+func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, shelf *fettle.Shelf, size paper.Size, say Progress) ([]string, error) {
 	say.say("writing the papers of "+part.Survey.File, 0, 1)
 	if err := makeDir(dir); err != nil {
 		return nil, err
@@ -124,7 +124,12 @@ func writePlan(dir string, part *Part, plan *fettle.Plan, size paper.Size, say P
 	if err != nil {
 		return nil, err
 	}
-	return []string{doc, sheet, picture}, nil
+	say.say("drawing the surface of "+part.Survey.File, 0, 1)
+	closeups, err := writeCloseups(ctx, dir, part, plan, shelf)
+	if err != nil {
+		return nil, err
+	}
+	return append([]string{doc, sheet, picture}, closeups...), nil
 }
 
 // pictureSize is the longer side of a picture in pixels.

@@ -40,11 +40,24 @@ const finest = 2e-5
 // as can be.
 const golden = 0.6180339887498949
 
-// Lay leads the skin's tool over the box from (x0, y0) to (x1, y1) of the plan
-// and gives its moves, tagged with the number of the pass. Where there is nothing
-// below the tool the pass is broken off. It fails on a step that is not positive
-// and when ctx is done.
+// Ground is what a tool is led over: the height of its tip over a place and the
+// slopes of the surface where it touches, false where it passes by. A [Skin] is
+// one.
+type Ground interface {
+	At(x, y float64) (z, gx, gy float64, ok bool)
+	Tool() Tool
+}
+
+// Lay leads the skin's tool over a box; see the function [Lay].
 func (s *Skin) Lay(ctx context.Context, p Passes, x0, y0, x1, y1 float64) ([]Move, error) {
+	return Lay(ctx, s, p, x0, y0, x1, y1)
+}
+
+// Lay leads a tool over the box from (x0, y0) to (x1, y1) of the plan and gives
+// its moves, tagged with the number of the pass. Where there is nothing below the
+// tool the pass is broken off. It fails on a step that is not positive and when
+// ctx is done.
+func Lay(ctx context.Context, s Ground, p Passes, x0, y0, x1, y1 float64) ([]Move, error) {
 	if !(p.Step > 0) {
 		return nil, errors.New("relief: passes without a step")
 	}
@@ -58,7 +71,7 @@ func (s *Skin) Lay(ctx context.Context, p Passes, x0, y0, x1, y1 float64) ([]Mov
 	}
 	pass := 0
 	for set := range sets {
-		l := &layer{skin: s, p: p, fine: math.Max(p.Tolerance/128, finest/4), lo: [2]float64{x0, y0}, hi: [2]float64{x1, y1}}
+		l := &layer{ground: s, tool: s.Tool(), p: p, fine: math.Max(p.Tolerance/128, finest/4), lo: [2]float64{x0, y0}, hi: [2]float64{x1, y1}}
 		l.sin, l.cos = math.Sincos(p.Angle + float64(set)*math.Pi/2)
 		lines := l.straight
 		if p.OnSurface {
@@ -96,7 +109,8 @@ func (s *Skin) Lay(ctx context.Context, p Passes, x0, y0, x1, y1 float64) ([]Mov
 
 // layer lays one set of passes. u runs along them in plan, v across.
 type layer struct {
-	skin     *Skin
+	ground   Ground
+	tool     Tool
 	p        Passes
 	fine     float64 // by how much the known places may miss the path
 	lo, hi   [2]float64
@@ -144,7 +158,7 @@ func (l *layer) straight(context.Context) ([]line, error) {
 // found from the one before, place by place.
 func (l *layer) spaced(ctx context.Context) ([]line, error) {
 	u0, u1, v0, v1 := l.extent()
-	n := 2 + int((u1-u0)/math.Max(2*l.p.Step, l.skin.tool.Radius/8))
+	n := 2 + int((u1-u0)/math.Max(2*l.p.Step, l.tool.Radius/8))
 	step := (u1 - u0) / float64(n-1)
 	at := make([]float64, n)
 	for i := range at {
@@ -172,11 +186,11 @@ func (l *layer) spaced(ctx context.Context) ([]line, error) {
 func (l *layer) advance(u, v float64) float64 {
 	at := func(v float64) (c [3]float64, ok bool) {
 		x, y := l.xy(u, v)
-		z, gx, gy, ok := l.skin.At(x, y)
+		z, gx, gy, ok := l.ground.At(x, y)
 		if !ok {
 			return c, false
 		}
-		p := l.skin.tool.Contact(x, y, z, gx, gy)
+		p := l.tool.Contact(x, y, z, gx, gy)
 		return [3]float64{p.X, p.Y, p.Z}, true
 	}
 	c, ok := at(v)
@@ -193,7 +207,7 @@ func (l *layer) advance(u, v float64) float64 {
 		// Round an edge the tool turns about one point; it goes on by as much as
 		// the tool itself is wide at most.
 		f := math.Min(math.Max(l.p.Step/math.Max(far, 1e-12), 0.25), 4)
-		d = math.Min(d*f, l.skin.tool.Radius)
+		d = math.Min(d*f, l.tool.Radius)
 		if math.Abs(f-1) < 1e-4 {
 			break
 		}
@@ -249,7 +263,7 @@ func (l *layer) follow(ln line, pass int) []Move {
 // firstStep is the distance at which the skin is looked up before it is known
 // how it bends.
 func (l *layer) firstStep() float64 {
-	return math.Min(0.25, math.Max(l.skin.tool.Radius, l.skin.tool.Corner)/4)
+	return math.Min(0.25, math.Max(l.tool.Radius, l.tool.Corner)/4)
 }
 
 // tip is the path over u, inside the box and over the part.
@@ -261,7 +275,7 @@ func (l *layer) tip(ln line, u float64) (point, bool) {
 	if x < l.lo[0]-edge || y < l.lo[1]-edge || x > l.hi[0]+edge || y > l.hi[1]+edge {
 		return point{}, false
 	}
-	z, _, _, ok := l.skin.At(x, y)
+	z, _, _, ok := l.ground.At(x, y)
 	return point{u, [3]float64{x, y, z}}, ok
 }
 

@@ -2,8 +2,8 @@ package relief
 
 import "math"
 
-// runs is the family of short stretches of path, each a few moves that follow
-// on each other with one tool: what moves are found by and dropped by, so that a
+// runs is the family of short stretches of path, each a few moves of one tool
+// that follow on each other, or teeth that cut one after the other: what moves are found by and dropped by, so that a
 // program of a million short blocks costs little more than one of long ones.
 type runs struct {
 	moves *moves
@@ -31,8 +31,11 @@ func (f *moves) runs() *runs {
 	for n := 0; n < len(f.swept); {
 		most := runShare * f.tools[f.tool[n]].Radius
 		end, long := n+1, f.swept[n].l
-		for end < len(f.swept) && end-n < longestRun && f.joined[end] && long+f.swept[end].l <= most {
-			long += f.swept[end].l
+		for end < len(f.swept) && end-n < longestRun && f.tool[end] == f.tool[n] {
+			long += apart(f.swept[end-1].end(), f.swept[end].start()) + f.swept[end].l
+			if long > most {
+				break
+			}
 			end++
 		}
 		r.run = append(r.run, f.runOf(n, end))
@@ -46,6 +49,9 @@ func (f *moves) runs() *runs {
 	return r
 }
 
+// apart is the distance of two tips in plan.
+func apart(a, b [3]float64) float64 { return math.Hypot(a[0]-b[0], a[1]-b[1]) }
+
 // runOf measures the run of moves [n, end).
 func (f *moves) runOf(n, end int) run {
 	a, b := f.swept[n].start(), f.swept[end-1].end()
@@ -55,15 +61,16 @@ func (f *moves) runOf(n, end int) run {
 	}
 	x0, y0, x1, y1 := a[0], a[1], a[0], a[1]
 	for k := n; k < end; k++ {
-		p := f.swept[k].end()
-		x0, y0, x1, y1 = math.Min(x0, p[0]), math.Min(y0, p[1]), math.Max(x1, p[0]), math.Max(y1, p[1])
-		if end-n == 1 {
-			continue
+		for _, p := range [2][3]float64{f.swept[k].start(), f.swept[k].end()} {
+			x0, y0, x1, y1 = math.Min(x0, p[0]), math.Min(y0, p[1]), math.Max(x1, p[0]), math.Max(y1, p[1])
+			if end-n == 1 {
+				continue
+			}
+			along, beside := u.chord.local(p[0], p[1])
+			c := math.Min(math.Max(along, 0), u.chord.l)
+			u.aside = math.Max(u.aside, math.Hypot(along-c, beside))
+			u.below = math.Max(u.below, u.chord.az+u.chord.m*c-p[2])
 		}
-		along, beside := u.chord.local(p[0], p[1])
-		c := math.Min(math.Max(along, 0), u.chord.l)
-		u.aside = math.Max(u.aside, math.Hypot(along-c, beside))
-		u.below = math.Max(u.below, u.chord.az+u.chord.m*c-p[2])
 	}
 	if end-n > 1 {
 		// The line at the nearest place to a point between two ends is no higher

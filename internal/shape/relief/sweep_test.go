@@ -222,7 +222,11 @@ func TestShortBlocks(t *testing.T) {
 				}
 				l := 0.03 + 0.05*rnd.Float64()
 				q := [3]float64{p[0] + l*math.Cos(dir), p[1] + l*math.Sin(dir), p[2] + l*climb}
-				list = append(list, Move{From: p, To: q, Tool: tool})
+				if pass%4 == 3 { // teeth
+					list = append(list, Move{From: q, To: q, Tool: tool})
+				} else {
+					list = append(list, Move{From: p, To: q, Tool: tool})
+				}
 				p = q
 			}
 		}

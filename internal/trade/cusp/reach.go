@@ -22,7 +22,7 @@ type Reached struct {
 const (
 	finestReach = 0.05 // mm
 	// reachWork bounds the cells looked at for one cutter.
-	reachWork = 1e8
+	reachWork = 4e7
 	// reachedUM is what may be left standing on a place that counts as reached,
 	// beside what the cells themselves cannot tell.
 	reachedUM = 20.0
@@ -46,8 +46,8 @@ func Reach(ctx context.Context, m *mesh.Mesh, zones []fettle.Zone, cutters []fet
 		known := map[relief.Tool]Reached{}
 		for _, c := range cutters {
 			t := ToolOf(c)
-			if !(t.Radius > 0) {
-				continue // the setup says so
+			if !(t.Radius > 0) || t.Corner == 0 && z.SlopeDeg.P95 > levelDeg {
+				continue // the setup says so: no size, or stairs
 			}
 			r, ok := known[t]
 			if !ok {

@@ -29,6 +29,10 @@ type SimulateOptions struct {
 	Steep       bool        // where the zone leans most (95 %), else at its median slope
 	Wave        relief.Wave // what the machine adds; none
 	SizeMM      float64     // along the passes, 4.8; two thirds of it across
+	// AsModelled leads the cutter over the facets of the model, as a program made
+	// from this file would; without it a ball is led over the smooth surface that
+	// they stand for: the slope and the bends of the piece.
+	AsModelled bool
 }
 
 const (
@@ -37,8 +41,11 @@ const (
 	formFit  = 4   // order of the polynomial that stands for the part's form
 	// A piece that does not fit is tried smaller, down to this share.
 	smallestPiece = 1.0 / 8
-	// profiles are taken across the passes at every so many cells.
-	profileEvery = 20
+	// Profiles are taken across the passes in so many places, with so many points
+	// to a stepover: crests are sharp.
+	profiles   = 14
+	perStep    = 200
+	mostPoints = 6000
 )
 
 // Simulate leads a cutter over a small piece of a zone as the pass says, every
@@ -70,15 +77,21 @@ func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter,
 	// On a slope the tip runs beside what it cuts.
 	beside := t.Radius*math.Min(1, math.Sin(math.Atan(sp.steepest))+0.05) + 3*pass.StepoverMM
 	x0, y0, x1, y1 := sp.x-beside, sp.y-beside, sp.x+sp.w+beside, sp.y+sp.h+beside
-	skin, err := relief.NewSkin(ctx, m, s.frame, t, x0, y0, x1, y1)
+	smooth, facetUM, err := s.smooth(ctx, sp)
 	if err != nil {
 		return nil, err
+	}
+	var ground relief.Ground = rolled{smooth, t}
+	if opt.AsModelled || t.Corner < t.Radius {
+		if ground, err = relief.NewSkin(ctx, m, s.frame, t, x0, y0, x1, y1); err != nil {
+			return nil, err
+		}
 	}
 	tooth := 0.0
 	if pass.SpindleRPM > 0 && c.Flutes > 0 {
 		tooth = pass.FeedMMMin / (pass.SpindleRPM * float64(c.Flutes))
 	}
-	list, err := skin.Lay(ctx, relief.Passes{
+	list, err := relief.Lay(ctx, ground, relief.Passes{
 		Step: pass.StepoverMM, Crossed: pass.Crossed, Tolerance: opt.ToleranceUM / 1000, Tooth: tooth, Wave: opt.Wave,
 	}, x0, y0, x1, y1)
 	if err != nil {
@@ -92,14 +105,26 @@ func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter,
 		return nil, fettle.Errorf(fettle.NotFound, "the %s does not get to the piece of zone %q that was chosen", c.Title, z.ID)
 	}
 	p := &Piece{Left: left}
+	p.FacetUM = facetUM
 	p.AtMM = geom.Array(s.frame.OutOf(r3.Vec{X: sp.x + sp.w/2, Y: sp.y + sp.h/2, Z: left.At(g.W/2, g.H/2)}))
 	p.SizeMM, p.CellUM = [2]float64{sp.w, sp.h}, cell*1000
 	p.SlopeDeg = math.Atan(sp.slope) * 180 / math.Pi
-	return p, p.measure(ctx, pass.StepoverMM)
+
+	across := relief.Grid{W: profiles, DX: sp.w / profiles, X0: sp.x + sp.w/profiles/2, Y0: sp.y}
+	across.DY = math.Max(pass.StepoverMM/perStep, sp.h/mostPoints)
+	across.H = int(sp.h/across.DY) + 1
+	lines, _, err := relief.Sweep(ctx, across, []relief.Tool{t}, list, relief.Options{NoStock: true})
+	if err != nil {
+		return nil, err
+	}
+	if err := p.areal(ctx); err != nil {
+		return nil, err
+	}
+	return p, p.across(ctx, lines, pass.StepoverMM)
 }
 
-// measure fills in what an instrument would read.
-func (p *Piece) measure(ctx context.Context, step float64) error {
+// areal fills in what an instrument would read that maps the piece.
+func (p *Piece) areal(ctx context.Context) error {
 	rough, _, err := texture.Level(ctx, p.Left, texture.Form{Shape: texture.Polynomial, Order: formFit})
 	if err != nil {
 		return err
@@ -115,15 +140,22 @@ func (p *Piece) measure(ctx context.Context, step float64) error {
 		}
 	}
 	p.SdqMrad *= 1000
+	return nil
+}
 
+// across fills in what a stylus would read across the passes.
+func (p *Piece) across(ctx context.Context, lines *relief.Map, step float64) error {
+	rough, _, err := texture.Level(ctx, lines, texture.Form{Shape: texture.Polynomial, Order: formFit})
+	if err != nil {
+		return err
+	}
 	set, ok := texture.CutoffFor(step, 0)
 	if ok && texture.KeepsSpacing(set.CutoffMM, step) && p.SizeMM[1] >= 3*set.CutoffMM {
 		p.CutoffMM = set.CutoffMM
 	}
 	window := int(math.Round(step / rough.DY))
 	var cusps []float64
-	n := 0.0
-	for i := profileEvery / 2; i < rough.W; i += profileEvery {
+	for i := range rough.W {
 		z := make([]float64, rough.H)
 		for j := range z {
 			z[j] = rough.At(i, j) * 1000
@@ -142,13 +174,8 @@ func (p *Piece) measure(ctx context.Context, step float64) error {
 		}
 		ra, _ := par.Get("Ra")
 		rz, _ := par.Get("Rz")
-		p.RaUM += ra.Value
-		p.RzUM += rz.Value
-		n++
-	}
-	if n > 0 {
-		p.RaUM /= n
-		p.RzUM /= n
+		p.RaUM += ra.Value / float64(rough.W)
+		p.RzUM += rz.Value / float64(rough.W)
 	}
 	if len(cusps) > 0 {
 		slices.Sort(cusps)

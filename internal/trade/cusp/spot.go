@@ -24,7 +24,7 @@ func (s *scene) spot(ctx context.Context, opt SimulateOptions) (spot, error) {
 	if err != nil {
 		return spot{}, err
 	}
-	on, lean := v.sums()
+	on, lean, square := v.sums()
 	for share := 1.0; share >= smallestPiece; share /= 2 {
 		w, h := opt.SizeMM*share, opt.SizeMM*share*2/3
 		nw, nh := int(math.Ceil(w/cell))+1, int(math.Ceil(h/cell))+1
@@ -35,8 +35,10 @@ func (s *scene) spot(ctx context.Context, opt SimulateOptions) (spot, error) {
 					continue
 				}
 				mean := window(lean, v.grid.W, i, j, nw, nh) / float64(nw*nh)
-				// Far from the border of the zone's box if there is a choice.
-				d := math.Abs(mean-want) + 1e-3*math.Hypot(v.grid.X(i)+w/2-(s.x0+s.x1)/2, v.grid.Y(j)+h/2-(s.y0+s.y1)/2)/math.Max(s.x1-s.x0, 1e-9)
+				// Even rather than across a rounded edge, and far from the border of the
+				// zone's box if there is a choice.
+				spread := window(square, v.grid.W, i, j, nw, nh)/float64(nw*nh) - mean*mean
+				d := math.Abs(mean-want) + math.Sqrt(math.Max(0, spread)) + 1e-3*math.Hypot(v.grid.X(i)+w/2-(s.x0+s.x1)/2, v.grid.Y(j)+h/2-(s.y0+s.y1)/2)/math.Max(s.x1-s.x0, 1e-9)
 				if d < off {
 					off = d
 					best = spot{x: v.grid.X(i), y: v.grid.Y(j), w: w, h: h, slope: mean}
@@ -51,23 +53,26 @@ func (s *scene) spot(ctx context.Context, opt SimulateOptions) (spot, error) {
 	return spot{}, fettle.Errorf(fettle.NotFound, "zone %q has no piece of %.2g mm to simulate", s.zone.ID, opt.SizeMM*smallestPiece)
 }
 
-// sums are running sums over a view: of cells on the zone, and of their slopes.
-// Both have a row and a column of zeros in front.
-func (v *view) sums() (on, lean []float64) {
+// sums are running sums over a view: of cells on the zone, of their slopes and
+// of the squares of those. All have a row and a column of zeros in front.
+func (v *view) sums() (on, lean, square []float64) {
 	w := v.grid.W + 1
-	on, lean = make([]float64, w*(v.grid.H+1)), make([]float64, w*(v.grid.H+1))
+	n := w * (v.grid.H + 1)
+	on, lean, square = make([]float64, n), make([]float64, n), make([]float64, n)
 	for j := range v.grid.H {
 		for i := range v.grid.W {
 			n := (j+1)*w + i + 1
 			on[n] = on[n-1] + on[n-w] - on[n-w-1]
 			lean[n] = lean[n-1] + lean[n-w] - lean[n-w-1]
+			square[n] = square[n-1] + square[n-w] - square[n-w-1]
 			if t := float64(v.slope[j*v.grid.W+i]); !math.IsNaN(t) {
 				on[n]++
 				lean[n] += t
+				square[n] += t * t
 			}
 		}
 	}
-	return on, lean
+	return on, lean, square
 }
 
 func window(sum []float64, w, i, j, nw, nh int) float64 {

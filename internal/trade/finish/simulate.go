@@ -64,6 +64,9 @@ func (p *planner) whySimulated(pass fettle.Pass, minutes float64) []string {
 	if s := pass.Simulated; s != nil {
 		why = append(why, fmt.Sprintf("simulated tooth by tooth where the face leans %.0f°: cusps of %s, Ra %s and Rz %s across the passes, slopes of %.0f mrad",
 			s.SlopeDeg, sys.Height(s.CuspUM), sys.Height(s.RaUM), sys.Height(s.RzUM), s.SdqMrad))
+		if s.FacetUM > pass.CuspUM/2 {
+			why = append(why, fmt.Sprintf("the facets of the model go up and down by %s there: make the program from a finer one, or the face shows them", sys.Height(s.FacetUM)))
+		}
 	}
 	if pass.CuspUM > 0 && !pass.Crossed {
 		why = append(why, fmt.Sprintf("crossing the passes would take %s a piece in place of %s and keep peaks of %s where they meet; the same minutes one way, %s apart, leave %s: cross to lose the lay, not the height",
