@@ -48,8 +48,10 @@ type Pass struct {
 	FeedMarkUM float64 `json:"feed_mark_um"`
 	FacetMM    float64 `json:"facet_mm"`
 	FacetDeg   float64 `json:"facet_turn_deg"`
-	SpindleRPM float64 `json:"spindle_rpm"`
-	FeedMMMin  float64 `json:"feed_mm_min"`
+	// ToleranceUM is the chord tolerance that the program is to be made with.
+	ToleranceUM float64 `json:"tolerance_um"`
+	SpindleRPM  float64 `json:"spindle_rpm"`
+	FeedMMMin   float64 `json:"feed_mm_min"`
 	// Reach is the share of the zone's area that the cutter can reach by
 	// curvature, 0 to 1.
 	Reach float64 `json:"reach"`

@@ -53,7 +53,7 @@ func writeCloseups(ctx context.Context, dir string, part *Part, plan *fettle.Pla
 	if err != nil {
 		return nil, err
 	}
-	panels := []closeup.Panel{{Map: piece.Rough, Caption: fmt.Sprintf("one way, %s: cusps %s", sys.Small(pass.StepoverMM), sys.Height(piece.CuspUM))}}
+	panels := []closeup.Panel{{Map: piece.Rough, Caption: fmt.Sprintf("one way, %s: Sq %s", sys.Small(pass.StepoverMM), sys.Height(piece.SqUM))}}
 	for _, other := range []struct {
 		step    float64
 		crossed bool

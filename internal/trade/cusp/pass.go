@@ -29,7 +29,7 @@ func (s *setup) pass(step float64) (fettle.Pass, error) {
 	}
 	p := fettle.Pass{
 		Cutter: s.cutter.Name, StepoverMM: step, Crossed: s.opt.Crossed && s.manner == passes,
-		CuspUM: h * 1000, FeedMarkUM: s.feedMark() * 1000,
+		ToleranceUM: s.opt.ToleranceUM, CuspUM: h * 1000, FeedMarkUM: s.feedMark() * 1000,
 		SpindleRPM: math.Round(s.rpm), FeedMMMin: math.Round(s.feed), Reach: s.reach,
 	}
 	if _, tight := s.bends(); tight > 0 && s.manner != facing {

@@ -25,10 +25,9 @@ type Piece struct {
 // SimulateOptions are the choices behind a simulated piece; a zero field takes
 // the default that stands beside it.
 type SimulateOptions struct {
-	ToleranceUM float64     // chord tolerance of the path; 5
-	Steep       bool        // where the zone leans most (95 %), else at its median slope
-	Wave        relief.Wave // what the machine adds; none
-	SizeMM      float64     // along the passes, 4.8; two thirds of it across
+	Steep  bool        // where the zone leans most (95 %), else at its median slope
+	Wave   relief.Wave // what the machine adds; none
+	SizeMM float64     // along the passes, 4.8; two thirds of it across
 	// AsModelled leads the cutter over the facets of the model, as a program made
 	// from this file would; without it a ball is led over the smooth surface that
 	// they stand for: the slope and the bends of the piece.
@@ -56,9 +55,6 @@ const (
 func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter, pass fettle.Pass, opt SimulateOptions) (*Piece, error) {
 	if err := positive("the stepover of the pass to simulate", pass.StepoverMM); err != nil {
 		return nil, err
-	}
-	if opt.ToleranceUM <= 0 {
-		opt.ToleranceUM = Options{}.filled().ToleranceUM
 	}
 	if opt.SizeMM <= 0 {
 		opt.SizeMM = pieceMM
@@ -92,7 +88,7 @@ func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter,
 		tooth = pass.FeedMMMin / (pass.SpindleRPM * float64(c.Flutes))
 	}
 	list, err := relief.Lay(ctx, ground, relief.Passes{
-		Step: pass.StepoverMM, Crossed: pass.Crossed, Tolerance: opt.ToleranceUM / 1000, Tooth: tooth, Wave: opt.Wave,
+		Step: pass.StepoverMM, Crossed: pass.Crossed, Tolerance: pass.ToleranceUM / 1000, Tooth: tooth, Wave: opt.Wave,
 	}, x0, y0, x1, y1)
 	if err != nil {
 		return nil, err

@@ -69,8 +69,8 @@ func TestSmoothAndAsModelled(t *testing.T) {
 	const rho = 40.0
 	m, z := face(8, 12, func(x, y float64) float64 { return math.Sqrt(rho*rho - x*x - y*y) })
 	cutter := fettle.Cutter{Name: "b", Shape: fettle.Ball, DiameterMM: 6, Flutes: 2}
-	pass := fettle.Pass{StepoverMM: 0.25, SpindleRPM: 10000, FeedMMMin: 400}
-	opt := SimulateOptions{ToleranceUM: 0.1}
+	pass := fettle.Pass{StepoverMM: 0.25, SpindleRPM: 10000, FeedMMMin: 400, ToleranceUM: 0.1}
+	var opt SimulateOptions
 	smooth, err := Simulate(t.Context(), m, z, cutter, pass, opt)
 	if err != nil {
 		t.Fatal(err)

@@ -46,7 +46,7 @@ func (p *planner) simulated(ctx context.Context, z fettle.Zone, pass fettle.Pass
 	if err != nil {
 		return nil, err
 	}
-	piece, err := cusp.Simulate(ctx, p.in.Mesh, z, cutter, pass, cusp.SimulateOptions{ToleranceUM: p.curveOptions().ToleranceUM, Steep: true})
+	piece, err := cusp.Simulate(ctx, p.in.Mesh, z, cutter, pass, cusp.SimulateOptions{Steep: true})
 	switch {
 	case fettle.CodeOf(err) == fettle.NotFound:
 		p.warn = append(p.warn, fmt.Sprintf("the pass over the %s is told by closed forms only: %v", lowerFirst(z.Name), err))
