@@ -146,7 +146,7 @@ func BenchmarkBallOnFace(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				list, err := skin.Lay(b.Context(), relief.Passes{Step: c.step, Tolerance: 0.001}, -wide/2, -high/2, wide/2, high/2)
+				list, err := relief.Lay(b.Context(), skin, relief.Passes{Step: c.step, Tolerance: 0.001}, -wide/2, -high/2, wide/2, high/2)
 				if err != nil {
 					b.Fatal(err)
 				}

@@ -276,7 +276,7 @@ func TestSurfaceOfPassesAgainstSciPy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, err := skin.Lay(t.Context(), relief.Passes{Step: step}, 0, 0, x1, y1)
+	list, err := relief.Lay(t.Context(), skin, relief.Passes{Step: step}, 0, 0, x1, y1)
 	if err != nil {
 		t.Fatal(err)
 	}

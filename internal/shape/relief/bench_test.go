@@ -42,7 +42,7 @@ func BenchmarkFace(b *testing.B) {
 					b.Fatal(err)
 				}
 				t0 := b.Elapsed()
-				list, err := s.Lay(b.Context(), Passes{Step: c.step, Tolerance: 0.001}, -30, -20, 30, 20)
+				list, err := Lay(b.Context(), s, Passes{Step: c.step, Tolerance: 0.001}, -30, -20, 30, 20)
 				if err != nil {
 					b.Fatal(err)
 				}

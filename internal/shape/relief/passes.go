@@ -48,11 +48,6 @@ type Ground interface {
 	Tool() Tool
 }
 
-// Lay leads the skin's tool over a box; see the function [Lay].
-func (s *Skin) Lay(ctx context.Context, p Passes, x0, y0, x1, y1 float64) ([]Move, error) {
-	return Lay(ctx, s, p, x0, y0, x1, y1)
-}
-
 // Lay leads a tool over the box from (x0, y0) to (x1, y1) of the plan and gives
 // its moves, tagged with the number of the pass. Where there is nothing below the
 // tool the pass is broken off. It fails on a step that is not positive and when

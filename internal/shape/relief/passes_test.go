@@ -36,7 +36,7 @@ func left(t *testing.T, m *mesh.Mesh, tool Tool, p Passes, lay float64, g Grid) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, err := s.Lay(t.Context(), p, -lay, -lay, lay, lay)
+	list, err := Lay(t.Context(), s, p, -lay, -lay, lay, lay)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -190,30 +190,3 @@ func (t Tool) Contact(x, y, z, gx, gy float64) r3.Vec {
 	reach := t.flat() + t.Corner*h*k
 	return r3.Vec{X: x + gx/h*reach, Y: y + gy/h*reach, Z: z + t.Corner*(1-k)}
 }
-
-// Over is the height of the tip over every cell of a grid, NaN where the tool
-// passes by: the grey-scale dilation of the part by the tool, upside down, exact
-// for triangles.
-func (s *Skin) Over(ctx context.Context, g Grid) (*Map, error) {
-	out := NewMap(g)
-	l := &lowest{fam: s.fam, grid: g, top: math.Inf(1)}
-	leaf := func(_ *task, b block, ids []int32) {
-		for j := b.j0; j < b.j1; j++ {
-			for i := b.i0; i < b.i1; i++ {
-				z := math.Inf(-1)
-				for _, id := range ids {
-					if h, on := s.fam.facet[id].touch(s.tool, g.X(i), g.Y(j)); on >= 0 && h > z {
-						z = h
-					}
-				}
-				if !math.IsInf(z, -1) {
-					out.Z[j*g.W+i] = float32(z)
-				}
-			}
-		}
-	}
-	if err := l.each(ctx, g.blockSize(), nil, leaf, onGrid); err != nil {
-		return nil, err
-	}
-	return out, nil
-}

@@ -25,7 +25,7 @@ func TestDemoPlate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	moves, err := skin.Lay(t.Context(), relief.Passes{Step: step, Crossed: true, Tolerance: tol}, -21.5, -34.5, 21.5, 34.5)
+	moves, err := relief.Lay(t.Context(), skin, relief.Passes{Step: step, Crossed: true, Tolerance: tol}, -21.5, -34.5, 21.5, 34.5)
 	if err != nil {
 		t.Fatal(err)
 	}
