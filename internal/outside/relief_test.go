@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"fettle/internal/shape/mesh"
@@ -105,6 +106,14 @@ var ends = []struct {
 	{"ball", relief.Ball(0.73)}, {"bull nose", relief.Bull(0.93, 0.3)}, {"flat end", relief.Flat(0.65)},
 }
 
+// onRim are three more whose rims pass through the middles of cells.
+var onRim = []struct {
+	name string
+	tool relief.Tool
+}{
+	{"ball of 0.7 mm", relief.Ball(0.7)}, {"bull nose of 0.9 mm", relief.Bull(0.9, 0.3)}, {"flat end of 0.6 mm", relief.Flat(0.6)},
+}
+
 // landscapes are heights over cells of 0.1 mm, random and regular.
 func landscapes() []struct {
 	name  string
@@ -152,7 +161,7 @@ func TestCloseAgainstSciPy(t *testing.T) {
 				}
 			}
 		}
-		for _, e := range ends {
+		for _, e := range slices.Concat(ends, onRim) {
 			got, err := relief.Close(t.Context(), m, e.tool)
 			if err != nil {
 				t.Fatal(err)

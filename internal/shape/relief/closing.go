@@ -34,13 +34,13 @@ type chip struct {
 
 func (t Tool) under(g Grid) []chip {
 	var out []chip
-	r2 := t.Radius * t.Radius * (1 + 1e-12)
-	for y := -int(t.Radius / g.DY); float64(y)*g.DY <= t.Radius; y++ {
+	// A cell whose middle lies on the rim belongs to the tool, whatever rounding
+	// says.
+	r2 := t.Radius * t.Radius * (1 + 1e-9)
+	rows := int(math.Sqrt(r2) / g.DY)
+	for y := -rows; y <= rows; y++ {
 		dy := float64(y) * g.DY
-		if dy*dy > r2 {
-			continue
-		}
-		c := chip{y: y, x: int(math.Sqrt(r2-dy*dy) / g.DX)}
+		c := chip{y: y, x: int(math.Sqrt(math.Max(0, r2-dy*dy)) / g.DX)}
 		for x := -c.x; x <= c.x; x++ {
 			dx := float64(x) * g.DX
 			c.rise = append(c.rise, float32(t.rise(math.Min(math.Sqrt(dx*dx+dy*dy), t.Radius))))

@@ -114,17 +114,18 @@ func (r *runs) find(x0, y0, x1, y1 float64, to []int32) []int32 {
 	return r.bins.within(x0-d, y0-d, x1+d, y1+d, to)
 }
 
-// members appends the moves of runs, and reports whether all are a ball's.
-func (r *runs) members(ids, to []int32) (all []int32, balls bool) {
-	balls = true
+// members appends the moves of runs, and reports whether all are a ball's that
+// share cells out along their path; teeth do not.
+func (r *runs) members(ids, to []int32) (all []int32, shared bool) {
+	shared = true
 	for _, id := range ids {
 		u := &r.run[id]
-		balls = balls && r.moves.tools[r.moves.tool[u.first]].isBall()
+		shared = shared && r.moves.tools[r.moves.tool[u.first]].isBall() && (u.first == u.last || r.moves.joined[u.last])
 		for k := u.first; k <= u.last; k++ {
 			to = append(to, k)
 		}
 	}
-	return to, balls
+	return to, shared
 }
 
 // forRuns ends the halving of blocks where runs are looked at: at a block small

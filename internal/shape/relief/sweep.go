@@ -62,9 +62,9 @@ func Sweep(ctx context.Context, g Grid, tools []Tool, list []Move, opt Options) 
 		if len(ids) == 0 {
 			return
 		}
-		members, balls := runs.members(ids, t.sub(f).ids0())
+		members, shared := runs.members(ids, t.sub(f).ids0())
 		t.sub(f).ids[0] = members
-		if balls {
+		if shared {
 			f.cut(g, b, members, top, out, owner)
 			return
 		}

@@ -109,9 +109,18 @@ func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter,
 	across := relief.Grid{W: profiles, DX: sp.w / profiles, X0: sp.x + sp.w/profiles/2, Y0: sp.y}
 	across.DY = math.Max(pass.StepoverMM/perStep, sp.h/mostPoints)
 	across.H = int(sp.h/across.DY) + 1
-	lines, _, err := relief.Sweep(ctx, across, []relief.Tool{t}, list, relief.Options{NoStock: true})
-	if err != nil {
-		return nil, err
+	lines := relief.NewMap(across)
+	for i := range across.W { // one by one: side by side they lie far apart
+		col := across
+		col.W, col.X0 = 1, across.X(i)
+		line, _, err := relief.Sweep(ctx, col, []relief.Tool{t}, list, relief.Options{NoStock: true})
+		if err != nil {
+			return nil, err
+		}
+		lines.Base = line.Base
+		for j, z := range line.Z {
+			lines.Z[j*across.W+i] = z
+		}
 	}
 	if err := p.areal(ctx); err != nil {
 		return nil, err

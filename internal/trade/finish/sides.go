@@ -31,8 +31,10 @@ func (p *planner) findSides(ctx context.Context) error {
 		zone := strings.ToLower(z.Name)
 		ra := machineShare.Scale(math.Max(bareRaUM, choice.RaUM)).Because(byMachine)
 		pass := choice.Pass
-		if pass.Simulated, err = p.simulated(ctx, z, pass); err != nil {
-			return err
+		if z.Class == fettle.Show { // the trial is for faces that are looked at
+			if pass.Simulated, err = p.simulated(ctx, z, pass); err != nil {
+				return err
+			}
 		}
 		way := sideWay(z, pass, sys)
 		if pass.CuspUM == 0 && z.SlopeDeg.P50 > leaning {
