@@ -48,7 +48,7 @@ func writeCloseups(ctx context.Context, dir string, part *Part, plan *fettle.Pla
 	}
 	trace, err := closeup.Profile(z, dx, closeup.ProfileOptions{
 		Display: sys, RaUM: piece.RaUM, RzUM: piece.RzUM,
-		Caption: fmt.Sprintf("Across the passes, %s, %s apart", cutter.Title, sys.Small(pass.StepoverMM)),
+		Caption: fmt.Sprintf("Across the passes, %s apart", sys.Small(pass.StepoverMM)),
 	})
 	if err != nil {
 		return nil, err

@@ -64,6 +64,10 @@ func (p *planner) whySimulated(pass fettle.Pass, minutes float64) []string {
 	if s := pass.Simulated; s != nil {
 		why = append(why, fmt.Sprintf("simulated tooth by tooth where the face leans %.0f°: cusps of %s, Ra %s and Rz %s across the passes, slopes of %.0f mrad",
 			s.SlopeDeg, sys.Height(s.CuspUM), sys.Height(s.RaUM), sys.Height(s.RzUM), s.SdqMrad))
+		if own := rqOfCusp * s.CuspUM; s.SqUM > 1.5*own {
+			why = append(why, fmt.Sprintf("of Sq %s there only %s are cusps; the rest are facets that a tolerance of %s cuts along each pass: a finer tolerance gains more than a finer stepover",
+				sys.Height(s.SqUM), sys.Height(own), sys.Fine(pass.ToleranceUM)))
+		}
 		if s.FacetUM > pass.CuspUM/2 {
 			why = append(why, fmt.Sprintf("the facets of the model go up and down by %s there: make the program from a finer one, or the face shows them", sys.Height(s.FacetUM)))
 		}
