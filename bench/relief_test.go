@@ -12,10 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/relief"
-
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // wide and high are the size of the face that is looked at, rho the radius that
@@ -28,21 +27,7 @@ func domeTop(x, y float64) float64 { return math.Sqrt(rho*rho-x*x-y*y) - rho }
 // domeSheet is the face as triangles size mm across.
 func domeSheet(size float64) *mesh.Mesh {
 	nx, ny := int(math.Round(wide/size)), int(math.Round(high/size))
-	m := &mesh.Mesh{}
-	for j := range ny + 1 {
-		for i := range nx + 1 {
-			x, y := wide*(float64(i)/float64(nx)-0.5), high*(float64(j)/float64(ny)-0.5)
-			m.Pos = append(m.Pos, r3.Vec{X: x, Y: y, Z: domeTop(x, y)})
-		}
-	}
-	for j := range uint32(ny) {
-		for i := range uint32(nx) {
-			a := j*uint32(nx+1) + i
-			up := a + uint32(nx+1)
-			m.Tri = append(m.Tri, [3]uint32{a, a + 1, up + 1}, [3]uint32{a, up + 1, up})
-		}
-	}
-	return m
+	return form.Sheet(-wide/2, -high/2, wide/2, high/2, nx, ny, domeTop)
 }
 
 // forgetPeak sets the peak of resident memory back to what is resident now,

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"testing"
 
+	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/relief"
 
@@ -216,20 +217,7 @@ func hills(w, h int, size float64) (*mesh.Mesh, func(x, y float64) float64) {
 	bump := func(x, y float64) float64 {
 		return 0.06*math.Sin(2.3*x+0.4)*math.Cos(1.9*y) + 0.03*math.Sin(1.1*x-2.9*y) + 0.1*x
 	}
-	m := &mesh.Mesh{}
-	for j := range h + 1 {
-		for i := range w + 1 {
-			x, y := float64(i)*size, float64(j)*size
-			m.Pos = append(m.Pos, r3.Vec{X: x, Y: y, Z: bump(x, y)})
-		}
-	}
-	for j := range uint32(h) {
-		for i := range uint32(w) {
-			a := j*uint32(w+1) + i
-			up := a + uint32(w+1)
-			m.Tri = append(m.Tri, [3]uint32{a, a + 1, up + 1}, [3]uint32{a, up + 1, up})
-		}
-	}
+	m := form.Sheet(0, 0, float64(w)*size, float64(h)*size, w, h, bump)
 	return m, func(x, y float64) float64 {
 		i, j := min(int(x/size+1e-9), w-1), min(int(y/size+1e-9), h-1)
 		u, v := x/size-float64(i), y/size-float64(j)

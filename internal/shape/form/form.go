@@ -6,7 +6,7 @@
 // Shapes are put together from rings of vertices with a [Builder]: flat regions
 // between rings, walls from ring to ring, and lifted regions z = f(x, y) that
 // share their rim with a wall. Because neighbours share vertices by index, what
-// closes on paper closes as a mesh. [Plate] with its [Cut] values covers most
+// closes on paper closes as a mesh; a [Sheet] alone is open. [Plate] with its [Cut] values covers most
 // uses in one call.
 //
 // A shape that cannot be built (loops that cross, walls of unequal rings) is a

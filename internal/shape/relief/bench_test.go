@@ -4,19 +4,16 @@ import (
 	"math"
 	"testing"
 
+	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 )
 
 // dome is a face of 60 × 40 mm that bends by 90 mm radius, as triangles about
 // size mm across.
 func dome(size float64) *mesh.Mesh {
-	m := sheet(30, int(60/size), int(60/size), func(x, y float64) float64 {
-		return math.Sqrt(90*90-x*x-y*y/1.5) - 90
+	return form.Sheet(-30, -20, 30, 20, int(60/size), int(60/size), func(x, y float64) float64 {
+		return math.Sqrt(90*90-x*x-y*y) - 90
 	})
-	for i := range m.Pos {
-		m.Pos[i].Y /= 1.5
-	}
-	return m
 }
 
 // BenchmarkFace is the surface of a face of 60 × 40 mm at 10 µm, from its

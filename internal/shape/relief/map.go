@@ -76,11 +76,14 @@ func (f Frame) Into(p r3.Vec) r3.Vec {
 	return r3.Vec{X: r3.Dot(p, f.X), Y: r3.Dot(p, f.Y), Z: r3.Dot(p, f.Z)}
 }
 
+// alongX is the cosine of one degree.
+var alongX = math.Cos(math.Pi / 180)
+
 // Facing is the frame of someone who looks down on a part whose side up, a unit
-// vector, shows: X is the model's X laid level, or its Y where up is along X.
+// vector, shows: X is the model's X laid level, or its Y where up is within a degree of X.
 func Facing(up r3.Vec) Frame {
 	x := r3.Vec{X: 1}
-	if math.Abs(up.X) > 0.9 {
+	if math.Abs(up.X) > alongX {
 		x = r3.Vec{Y: 1}
 	}
 	x = r3.Unit(r3.Sub(x, r3.Scale(r3.Dot(x, up), up)))

@@ -4,29 +4,14 @@ import (
 	"math"
 	"testing"
 
+	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
-
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // sheet is a surface z(x, y) over a square of the given half side as a mesh of
 // nx by ny pieces.
 func sheet(half float64, nx, ny int, z func(x, y float64) float64) *mesh.Mesh {
-	m := &mesh.Mesh{}
-	for j := range ny + 1 {
-		for i := range nx + 1 {
-			x, y := half*(2*float64(i)/float64(nx)-1), half*(2*float64(j)/float64(ny)-1)
-			m.Pos = append(m.Pos, r3.Vec{X: x, Y: y, Z: z(x, y)})
-		}
-	}
-	w := uint32(nx + 1)
-	for j := range uint32(ny) {
-		for i := range uint32(nx) {
-			a := j*w + i
-			m.Tri = append(m.Tri, [3]uint32{a, a + 1, a + w + 1}, [3]uint32{a, a + w + 1, a + w})
-		}
-	}
-	return m
+	return form.Sheet(-half, -half, half, half, nx, ny, z)
 }
 
 // left is the surface that passes over the middle of a sheet leave.
@@ -199,7 +184,7 @@ func TestWave(t *testing.T) {
 	}
 }
 
-// TestClosingFillsWhatATool CannotReach: a groove narrower than the ball keeps
+// TestGrooveKeepsWhatABallCannotReach: a groove narrower than the ball keeps
 // the metal that the ball's closed form says.
 func TestGrooveKeepsWhatABallCannotReach(t *testing.T) {
 	const w, depth = 1.0, 2.0 // the sides of the slot lean by 0.02 mm

@@ -82,21 +82,9 @@ func TestFacetPlanesLieOver(t *testing.T) {
 // bumpy is a sheet of hills, 12 by 10 mm.
 func bumpy(seed uint64) *mesh.Mesh {
 	rnd := rand.New(rand.NewPCG(seed, 5))
-	const nx, ny = 40, 33
-	m := &mesh.Mesh{}
-	for j := range ny + 1 {
-		for i := range nx + 1 {
-			x, y := 12*float64(i)/nx-6, 10*float64(j)/ny-5
-			m.Pos = append(m.Pos, r3.Vec{X: x, Y: y, Z: 0.6*math.Sin(1.1*x)*math.Cos(0.9*y) + 0.02*rnd.NormFloat64()})
-		}
-	}
-	for j := range uint32(ny) {
-		for i := range uint32(nx) {
-			a := j*(nx+1) + i
-			m.Tri = append(m.Tri, [3]uint32{a, a + 1, a + nx + 2}, [3]uint32{a, a + nx + 2, a + nx + 1})
-		}
-	}
-	return m
+	return form.Sheet(-6, -5, 6, 5, 40, 33, func(x, y float64) float64 {
+		return 0.6*math.Sin(1.1*x)*math.Cos(0.9*y) + 0.02*rnd.NormFloat64()
+	})
 }
 
 // TestSkinIsTheHighestOfAll compares with every facet tried.

@@ -6,12 +6,12 @@ import (
 )
 
 // Options are what a sweep needs beside its moves. The zero value asks for no
-// owners and starts from nothing.
+// owners and starts from metal up to zero.
 type Options struct {
-	// Stock is the height of the metal before the first move, mm; +Inf, and 0 when
-	// NoStock is set, for a surface that consists of cuts alone: cells that no move
-	// reaches have no height then.
-	Stock   float64
+	// Stock is the height of the metal before the first move, mm.
+	Stock float64
+	// NoStock is for a surface that consists of cuts alone: Stock is not looked at,
+	// and cells that no move reaches have no height.
 	NoStock bool
 	// Owner asks for the move that made each cell.
 	Owner bool

@@ -5,28 +5,14 @@ import (
 	"testing"
 
 	"fettle"
+	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/relief"
-
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // face is a zone that is all of a sheet z(x, y) of 2·half a side.
 func face(half float64, n int, z func(x, y float64) float64) (*mesh.Mesh, fettle.Zone) {
-	m := &mesh.Mesh{}
-	for j := range n + 1 {
-		for i := range n + 1 {
-			x, y := half*(2*float64(i)/float64(n)-1), half*(2*float64(j)/float64(n)-1)
-			m.Pos = append(m.Pos, r3.Vec{X: x, Y: y, Z: z(x, y)})
-		}
-	}
-	w := uint32(n + 1)
-	for j := range uint32(n) {
-		for i := range uint32(n) {
-			a := j*w + i
-			m.Tri = append(m.Tri, [3]uint32{a, a + 1, a + w + 1}, [3]uint32{a, a + w + 1, a + w})
-		}
-	}
+	m := form.Sheet(-half, -half, half, half, n, n, z)
 	zone := fettle.Zone{ID: "show", Name: "Show face", AreaMM2: 4 * half * half, Up: [3]float64{0, 0, 1}}
 	for t := range m.Tri {
 		zone.Facets = append(zone.Facets, int32(t))

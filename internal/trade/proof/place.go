@@ -36,20 +36,10 @@ func frameOf(s fettle.Setup) relief.Frame {
 	} else {
 		z = r3.Vec{Z: 1}
 	}
-	x := r3.Vec{X: 1}
-	if math.Abs(z.X) > math.Cos(math.Pi/180) { // up is X
-		x = r3.Vec{Y: 1}
-	}
-	x = r3.Unit(r3.Sub(x, r3.Scale(r3.Dot(x, z), z)))
-	y := r3.Cross(z, x)
+	f := relief.Facing(z)
+	f.Origin = geom.Vec(s.Zero)
 	// The part turns anticlockwise, so the program's axes turn clockwise on it.
-	sin, cos := math.Sincos(-s.TurnDeg * math.Pi / 180)
-	return relief.Frame{
-		Origin: geom.Vec(s.Zero),
-		X:      r3.Add(r3.Scale(cos, x), r3.Scale(sin, y)),
-		Y:      r3.Sub(r3.Scale(cos, y), r3.Scale(sin, x)),
-		Z:      z,
-	}
+	return f.Turned(-s.TurnDeg * math.Pi / 180)
 }
 
 // readSetup places part, stock and jaws, and finds the cutters.
