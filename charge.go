@@ -29,12 +29,38 @@ type Charge struct {
 type Jam struct {
 	Opening string `json:"opening"`
 	Media   string `json:"media"`
-	State   string `json:"state"` // "new" or "worn"
+	State   State  `json:"state"`
+	// Enters is what a search over places and poses of one piece found.
+	Enters Entry `json:"enters"`
 	// Ratio is clear width over the size of the piece that is worst for it.
 	Ratio  float64 `json:"ratio"`
 	Chance Chance  `json:"chance"`
 	Why    string  `json:"why"`
+	// HoursToFit is how long media that cannot enter run in a bowl until they have
+	// worn so far that they can; nil where they can already or never will.
+	HoursToFit *Estimate `json:"hours_to_fit,omitempty"`
 }
+
+// State is how far media have worn.
+type State string
+
+// The states that are judged. Worn stands for all the way from new to where the
+// media are discarded.
+const (
+	New  State = "new"
+	Now  State = "now"
+	Worn State = "worn"
+)
+
+// Entry is what one piece of media can do at an opening.
+type Entry string
+
+// The answers.
+const (
+	CannotEnter Entry = "cannot enter"
+	PassesFree  Entry = "enters and leaves"
+	CanBeHeld   Entry = "can be held"
+)
 
 // Chance is a probability in words and as a number, 0 to 1.
 type Chance struct {

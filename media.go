@@ -21,13 +21,14 @@ type MediaShape string
 
 // The shapes, with what SizeMM holds for each.
 const (
-	Sphere   MediaShape = "sphere"    // diameter
-	Cylinder MediaShape = "cylinder"  // diameter, length
-	AngleCut MediaShape = "angle cut" // cylinder with slanted ends: diameter, length
-	Cone     MediaShape = "cone"      // base diameter, height
-	Triangle MediaShape = "triangle"  // side, thickness
-	Pin      MediaShape = "pin"       // diameter, length
-	Grain    MediaShape = "grain"     // smallest and largest sieve size
+	Sphere   MediaShape = "sphere"      // diameter
+	Cylinder MediaShape = "cylinder"    // diameter, length
+	AngleCut MediaShape = "angle cut"   // cylinder with slanted ends: diameter, length
+	Cone     MediaShape = "cone"        // base diameter, height
+	Triangle MediaShape = "triangle"    // side, thickness
+	Tetra    MediaShape = "tetrahedron" // edge, edge
+	Pin      MediaShape = "pin"         // diameter, length
+	Grain    MediaShape = "grain"       // smallest and largest sieve size
 )
 
 // Media is one kind of tumbling media as it stands on the shelf.

@@ -8,6 +8,7 @@ const (
 	Hole   OpeningKind = "hole"
 	Slot   OpeningKind = "slot" // keyholes count as slots with a wide end
 	Pocket OpeningKind = "pocket"
+	Gap    OpeningKind = "gap" // between features: no wall or floor of its own
 )
 
 // Opening is a place where media may lodge and a cutter must fit.
@@ -30,9 +31,21 @@ type Opening struct {
 	// a sharp one.
 	InsideMM float64 `json:"inside_radius_mm"`
 	// Countersunk and Keyhole name the form where it was recognised.
-	Form   string  `json:"form,omitempty"` // "countersunk", "counterbored", "keyhole"
-	Facets []int32 `json:"-"`
-	Why    string  `json:"why,omitempty"` // how it was found
+	Form string `json:"form,omitempty"` // "countersunk", "counterbored", "keyhole", "groove"
+	// Profile is the clear width along the depth, from the mouth to the bottom or
+	// the other end: the largest sphere that fits at each depth. It is found in the
+	// void on a grid of CellMM and good to about that; empty and 0 where the opening
+	// is too small for the grid.
+	Profile []Width `json:"profile"`
+	CellMM  float64 `json:"cell_mm"`
+	Facets  []int32 `json:"-"`
+	Why     string  `json:"why,omitempty"` // how it was found
+}
+
+// Width is the clear width at one depth.
+type Width struct {
+	DepthMM float64 `json:"depth_mm"` // below the mouth
+	WidthMM float64 `json:"width_mm"` // diameter of the largest sphere there
 }
 
 // Corner is an inside corner: a valley that a cutter or a piece of media must

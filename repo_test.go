@@ -20,10 +20,10 @@ var floors = []struct {
 	dir   string
 	rooms []string
 }{
-	{"internal/shape", []string{"geom", "mesh", "bvh", "form", "patch", "relief", "texture"}},
+	{"internal/shape", []string{"geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear"}},
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
-	{"internal/trade", []string{"stock", "survey", "cusp", "proof", "rub", "tumble", "price", "finish"}},
+	{"internal/trade", []string{"stock", "survey", "cavity", "cusp", "proof", "rub", "tumble", "jam", "reach", "price", "finish"}},
 	{"internal/output", []string{"draw", "solid", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},

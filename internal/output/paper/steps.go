@@ -303,7 +303,7 @@ func (t *traveler) jams(c fettle.Charge, w float64) []item {
 	var says []string
 	for _, o := range order {
 		j := worst[o]
-		says = append(says, fmt.Sprintf("%s (%s chance with %s media)", o, j.Chance.Word, first(j.State, "such")))
+		says = append(says, fmt.Sprintf("%s (%s chance with %s media)", o, j.Chance.Word, first(string(j.State), "such")))
 	}
 	return append([]item{gap(1)}, lead("Media may jam in:", sentence(strings.Join(says, ", ")+"; count the openings clear after every load"), w, bodySize)...)
 }

@@ -1,0 +1,2 @@
+// Package wear rounds edges by a curvature-driven flow on cross-sections.
+package wear
