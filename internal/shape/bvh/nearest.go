@@ -25,11 +25,48 @@ func (t *Tree) Nearest(p r3.Vec) (tri int, point r3.Vec, dist2 float64) {
 // limit known beforehand, such as the answer at a neighbouring point plus the
 // way from there, saves time.
 func (t *Tree) NearestWithin(p r3.Vec, limit2 float64) (tri int, point r3.Vec, dist2 float64) {
+	slot, at, d := t.NearestBeside(p, None, limit2)
+	if slot == None {
+		return None, r3.Vec{}, limit2
+	}
+	return int(t.id[slot]), at, d
+}
+
+// NearestBeside is NearestWithin for the next of a run of neighbouring points: it
+// takes and gives the slot of the nearest triangle, [None] for none. Beginning with
+// the last answer, it need only look into the ball that this leaves. See
+// [Tree.Slot].
+func (t *Tree) NearestBeside(p r3.Vec, slot int32, limit2 float64) (next int32, point r3.Vec, dist2 float64) {
 	if len(t.nodes) == 0 {
 		return None, r3.Vec{}, limit2
 	}
 	p = r3.Sub(p, t.origin)
 	q := [3]float64{p.X, p.Y, p.Z}
+	best, found := limit2, None
+	var at [3]float64
+	if slot >= 0 {
+		if c, d := closest(&t.tri[slot], q); d < best {
+			best, found, at = d, int(slot), c
+		}
+	}
+	best, found, at = t.nearest(q, best, found, at)
+	if found < 0 {
+		return None, r3.Vec{}, limit2
+	}
+	return int32(found), r3.Add(r3.Vec{X: at[0], Y: at[1], Z: at[2]}, t.origin), best
+}
+
+// Slot is the triangle in a slot, and the point of it nearest to p with the
+// square of its distance.
+func (t *Tree) Slot(slot int32, p r3.Vec) (tri int, point r3.Vec, dist2 float64) {
+	p = r3.Sub(p, t.origin)
+	at, d := closest(&t.tri[slot], [3]float64{p.X, p.Y, p.Z})
+	return int(t.id[slot]), r3.Add(r3.Vec{X: at[0], Y: at[1], Z: at[2]}, t.origin), d
+}
+
+// nearest looks for anything nearer than the best so far, by place relative to
+// the tree's origin.
+func (t *Tree) nearest(q [3]float64, best float64, found int, at [3]float64) (float64, int, [3]float64) {
 	// The query as a box in single precision that holds it: the distance
 	// between boxes is then never more than the true one but for the rounding
 	// of four operations, which slack covers.
@@ -38,9 +75,7 @@ func (t *Tree) NearestWithin(p r3.Vec, limit2 float64) (tri int, point r3.Vec, d
 		lo[k], hi[k] = down(q[k]), up(q[k])
 	}
 	const slack = 1 + 1e-6
-	best, found := limit2, -1
 	best32 := up(best * slack)
-	var at [3]float64
 
 	var stack [stackSize]entry
 	stack[0] = entry{}
@@ -81,11 +116,7 @@ func (t *Tree) NearestWithin(p r3.Vec, limit2 float64) (tri int, point r3.Vec, d
 			top++
 		}
 	}
-	if found < 0 {
-		return None, r3.Vec{}, limit2
-	}
-	point = r3.Add(r3.Vec{X: at[0], Y: at[1], Z: at[2]}, t.origin)
-	return int(t.id[found]), point, best
+	return best, found, at
 }
 
 // gap is the distance between two intervals, 0 where they overlap.
