@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fettle"
+	"fettle/internal/trade/jam"
 	"fettle/internal/trade/tumble"
 )
 
@@ -46,7 +47,7 @@ func (p *planner) findBaths() error {
 		vessels = append(vessels, v)
 	}
 	for _, m := range p.in.Shelf.Media {
-		jams := tumble.Jams(p.in.Survey.Openings, m)
+		jams := jam.Jams(p.in.Survey.Openings, m)
 		if worst, ok := worstJam(jams); ok {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, worst.Why))
 			p.jamming++
@@ -81,7 +82,7 @@ func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 	s := p.in.Survey
 	return tumble.Plan(tumble.Load{
 		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
-		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Openings: s.Openings, Cosmetic: true,
+		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Jams: b.jams, Cosmetic: true,
 	})
 }
 

@@ -17,7 +17,8 @@ type Load struct {
 	Media         fettle.Media
 	Vessel        fettle.Vessel
 	Hours         fettle.Estimate
-	Openings      []fettle.Opening
+	// Jams are what its openings may hold of these media.
+	Jams []fettle.Jam
 	// Cosmetic parts run slower and with more media between them.
 	Cosmetic bool
 }
@@ -53,7 +54,7 @@ func TooBig(sizeMM [3]float64, v fettle.Vessel) bool {
 }
 
 // Plan makes up the charge: how full, how many parts, how much of what, how
-// fast, when to look, to vent and to change the liquid, and what may jam. Loads
+// fast, when to look, to vent and to change the liquid. Loads
 // are made equal. It fails with Invalid on a load that makes no sense and with
 // No where the part does not fit or the media on the shelf do not suffice, and
 // says what to try.
@@ -91,7 +92,7 @@ func Plan(l Load) (fettle.Charge, error) {
 		FillShare:    room / l.Vessel.VolumeL,
 		MediaL:       mediaL, MediaKg: mediaL * l.Media.BulkKgL,
 		Hours: l.Hours, FirstLookH: l.firstLook(),
-		Jams: Jams(l.Openings, l.Media),
+		Jams: l.Jams,
 	}
 	l.liquid(&c, room)
 	if err := l.speed(&c); err != nil {

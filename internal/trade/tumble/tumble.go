@@ -1,10 +1,10 @@
 // Package tumble knows what a barrel or bowl of media does to a part: how
-// rough it leaves it and when, what it takes off faces and edges, how a charge
-// is made up, and what gets stuck in which hole.
+// rough it leaves it and when, what it takes off faces and edges, and how a
+// charge is made up.
 //
 // [ProcessOf] joins media, vessel and metal into a [Process], whose methods
-// answer for hours and micrometres; [Plan] makes up the charge; [Jams] judges
-// openings. All are pure functions of their arguments.
+// answer for hours and micrometres; [Plan] makes up the charge. All are pure
+// functions of their arguments.
 //
 // The laws are published (F. Hashimoto, CIRP Annals 45 (1996) 303; the form
 // from memory): roughness runs exponentially towards a limit that belongs to

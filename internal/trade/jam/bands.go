@@ -1,10 +1,11 @@
-package tumble
+package jam
 
 import (
 	"fmt"
 	"math"
 
 	"fettle"
+	"fettle/internal/trade/tumble"
 )
 
 // RingBridge is the clear width of a bore, over the size of equal spheres, at
@@ -200,7 +201,7 @@ func judgeCaliper(o fettle.Opening, m fettle.Media, h mouth, lo, hi float64, acr
 		// time; what is left is the risk that one is missed.
 		p = math.Min(p, kept)
 		j.Why = fmt.Sprintf("new they cannot enter the %s of %.3g mm, worn they can: sieve them out at %.3g mm, after about %.0f h in a bowl",
-			h.name, h.width, RetireMM(h.width), MediaHours(RetireMM(h.width)*lo/h.width, m.WearBowlPctH).Value)
+			h.name, h.width, RetireMM(h.width), tumble.MediaHours(RetireMM(h.width)*lo/h.width, m.WearBowlPctH).Value)
 	case worst < 1:
 		j.Why = fmt.Sprintf("at %.3g mm they hardly enter the %s of %.3g mm, but a chipped one does and stays", size, h.name, h.width)
 	case worst <= 1.1:

@@ -1,4 +1,4 @@
-package tumble
+package jam
 
 import (
 	"math"
@@ -21,6 +21,13 @@ func TestRingBridges(t *testing.T) {
 	near(t, "smooth pair", PairLocks(0), 2, 0)
 	if p := PairLocks(0.4); p >= 2 || p <= 1 {
 		t.Errorf("a pair locks from %g", p)
+	}
+}
+
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if math.IsNaN(got) || math.Abs(got-want) > tol {
+		t.Errorf("%s = %.9g, want %.9g ± %.2g", what, got, want, tol)
 	}
 }
 
@@ -85,7 +92,13 @@ func TestWornMediaAreJudgedOnTheirWay(t *testing.T) {
 // What a shop learns the hard way, as the judgement must say it.
 func TestShapesAndOpenings(t *testing.T) {
 	s := stock.Shelf()
-	media := func(name string) fettle.Media { return must(s.MediaNamed(name))(t) }
+	media := func(name string) fettle.Media {
+		m, err := s.MediaNamed(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
 	slot := []fettle.Opening{{ID: "slot-1", Kind: fettle.Slot, Through: true, WidthMM: 3.2, LengthMM: 30, DepthMM: 4}}
 	keyhole := []fettle.Opening{{ID: "slot-1", Kind: fettle.Slot, Form: "keyhole", Through: true, WidthMM: 2, WidestMM: 8.2, LengthMM: 20, DepthMM: 4}}
 	shallow := []fettle.Opening{{ID: "pocket-1", Kind: fettle.Pocket, WidthMM: 9, LengthMM: 30, DepthMM: 1.5}}
