@@ -115,3 +115,11 @@ func relative(m *mesh.Mesh, t int32, o r3.Vec) [3]corner {
 	}
 	return out
 }
+
+// Corners are the vertices of the triangle in a slot, 0 ≤ slot < Len: the
+// triangles of the mesh in an order that keeps neighbours together.
+func (t *Tree) Corners(slot int) (a, b, c r3.Vec) {
+	v := &t.tri[slot]
+	at := func(p corner) r3.Vec { return r3.Vec{X: p[0] + t.origin.X, Y: p[1] + t.origin.Y, Z: p[2] + t.origin.Z} }
+	return at(v[0]), at(v[1]), at(v[2])
+}
