@@ -17,8 +17,8 @@ const bandCells = 3.25
 // Distance measures the part on a grid. Up to three cells from the surface the
 // distance is that of the nearest triangle, exactly, but for the rounding to
 // float32. Farther off it is the distance of some triangle among those nearest to
-// the cells around, and so never too small; parts of every sort showed it at most an
-// eighth of a cell too long (see the test). Where the grid does not hold the whole
+// the cells around, and so never too small; on parts of every sort it was at most a
+// tenth of a cell too long up to five cells off, and a fifth beyond (see the test). Where the grid does not hold the whole
 // part, every point is asked exactly, which is slow.
 //
 // A point is in the material where the surface winds round it once or more, by

@@ -46,8 +46,8 @@ func parts() map[string]*mesh.Mesh {
 	}
 }
 
-// Exact near the surface; farther off never too small and at most an eighth of a
-// cell too long; and on the side that the winding number says.
+// Exact near the surface; farther off never too small, at most a tenth of a cell too
+// long up to five cells and a fifth beyond; and on the side that the winding number says.
 func TestDistanceAgainstTheTree(t *testing.T) {
 	for name, m := range parts() {
 		tree := bvh.Build(m)
@@ -73,12 +73,15 @@ func TestDistanceAgainstTheTree(t *testing.T) {
 					t.Fatalf("%s: distance too small by %.3g cells", name, -off)
 				}
 				worst = max(worst, off)
+				if want < 5*g.Cell && off > 0.11 {
+					t.Errorf("%s: %.2f cells off the surface the distance is %.3f cells too long", name, want/g.Cell, off)
+				}
 				if want > 1e-3*g.Cell && (f.D[at] < 0) != tree.Inside(p) {
 					wrong++
 				}
 			}
 			t.Logf("%s, %v: at most %.3f cells too long", name, g.N, worst)
-			if worst > 0.125 {
+			if worst > 0.2 {
 				t.Errorf("%s: %.3f cells too long", name, worst)
 			}
 			if wrong > 0 {

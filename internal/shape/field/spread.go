@@ -16,19 +16,24 @@ type seeds struct {
 	at   []int32      // cell
 	q    [][3]float32 // the point, in cells from the grid's origin
 	slot []int32      // its triangle; −1 where that is so small that the point stands for it
+	wide []bool       // whether the triangle counts at any distance
 	// beside[from[n]:from[n+1]] are the seeds in the cells round seed n.
 	from   []int32
 	beside []int32
-	// For seeds on triangles larger than a cell, the triangles of those round
-	// them, likewise.
+	// other are the wide triangles, but its own, that those lie on, likewise.
 	fromOther []int32
 	other     []int32
-	large     []bool
 }
 
-// speck is the size of a triangle, in cells, below which one of its points
-// stands for it three cells away and farther: the error is size²/(2·3).
-const speck = 0.3
+// The sizes of triangles, in cells, below which a seed stands for the one it lies
+// on: below speck always, because seeds lie as close as its corners; up to wide
+// from farOff cells away, because the gap s between seeds then adds less than
+// s²/(2·farOff).
+const (
+	speck  = 0.5
+	wide   = 3
+	farOff = 12
+)
 
 func seedsOf(tree *bvh.Tree, g Grid, near [][]close) *seeds {
 	s := &seeds{}
@@ -50,10 +55,10 @@ func seedsOf(tree *bvh.Tree, g Grid, near [][]close) *seeds {
 			if size2 < speck*speck {
 				slot = -1
 			}
-			s.large = append(s.large, size2 > 1)
 			s.at = append(s.at, c.at)
 			s.q = append(s.q, [3]float32{float32(p.X), float32(p.Y), float32(p.Z)})
 			s.slot = append(s.slot, slot)
+			s.wide = append(s.wide, size2 > wide*wide)
 		}
 	}
 	return s
@@ -122,7 +127,7 @@ func (s *seeds) link(g Grid, feature []int32) {
 						continue
 					}
 					s.beside = append(s.beside, f)
-					if t := s.slot[f]; s.large[n] && s.large[f] && t != s.slot[n] && !slices.Contains(s.other[s.fromOther[n]:], t) {
+					if t := s.slot[f]; s.wide[n] && s.wide[f] && t != s.slot[n] && !slices.Contains(s.other[s.fromOther[n]:], t) {
 						s.other = append(s.other, t)
 					}
 				}
@@ -309,7 +314,7 @@ func (s *seeds) measure(ctx context.Context, tree *bvh.Tree, g Grid, feature []i
 			}
 			last = seed
 			d := math.Sqrt(float64(best)) * g.Cell
-			if slot := s.slot[seed]; slot >= 0 {
+			if slot := s.slot[seed]; slot >= 0 && (s.wide[seed] || best < farOff*farOff) {
 				p := g.At(i, j, k)
 				_, _, least := tree.Slot(slot, p)
 				for _, o := range s.other[s.fromOther[seed]:s.fromOther[seed+1]] {
