@@ -7,10 +7,29 @@ import (
 	"slices"
 
 	"fettle"
+	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
+	"fettle/internal/shape/wear"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
+
+// removals are those that edge radii are told for, µm off an open flat face.
+var removals = []float64{1, 2, 5, 10, 20, 50}
+
+// edgeRadii is how an edge grows: the first exposure is that of the wall that
+// stands round the rim's axis, if there is a rim.
+func edgeRadii(angleDeg, rim float64, wall, face float64) []fettle.EdgeRadius {
+	mm := make([]float64, len(removals))
+	for i, um := range removals {
+		mm[i] = um / 1000
+	}
+	out := make([]fettle.EdgeRadius, len(removals))
+	for i, r := range wear.Edge(angleDeg, -rim, [2]float64{face, wall}, wear.Default, mm) {
+		out[i] = fettle.EdgeRadius{RemovedUM: removals[i], RadiusUM: 1000 * r}
+	}
+	return out
+}
 
 // ridge names a class of sharp outside edges.
 type ridge struct {
@@ -22,6 +41,7 @@ type ridge struct {
 type edge struct {
 	length, turn float64    // turn is weighted by length
 	side         [2]float64 // exposure, weighted by length
+	away         float64    // from the opening's axis, weighted by length
 }
 
 // edges groups the sharp outside edges and says how they go under the media of
@@ -53,6 +73,10 @@ func (r *reacher) edges(v values) []fettle.EdgeWear {
 			l := r3.Norm(r3.Sub(p.Mesh.Pos[w[(k+1)%3]], p.Mesh.Pos[w[k]]))
 			g.length += l
 			g.turn += l * float64(p.Turn[t][k])
+			if o >= 0 {
+				a, b := p.Mesh.Pos[w[k]], p.Mesh.Pos[w[(k+1)%3]]
+				g.away += l * fromAxis(&r.in.Survey.Openings[o], r3.Scale(0.5, r3.Add(a, b)))
+			}
 			g.side[0] += l * float64(open[first])
 			g.side[1] += l * float64(open[second])
 		}
@@ -73,6 +97,11 @@ func (r *reacher) edges(v values) []fettle.EdgeWear {
 				e.Zone = r.in.Survey.Zones[key.b].ID
 			}
 		}
+		rim := 0.0
+		if key.opening >= 0 && key.other != key.opening && r.in.Survey.Openings[key.opening].Kind == fettle.Hole {
+			rim = g.away / g.length
+		}
+		e.Radii = edgeRadii(e.AngleDeg, rim, g.side[0]/g.length, g.side[1]/g.length)
 		out = append(out, e)
 	}
 	slices.SortStableFunc(out, func(a, b fettle.EdgeWear) int {
@@ -82,6 +111,12 @@ func (r *reacher) edges(v values) []fettle.EdgeWear {
 		out[i].ID = fmt.Sprintf("edge-%d", i+1)
 	}
 	return out
+}
+
+// fromAxis is how far a point is from an opening's axis.
+func fromAxis(o *fettle.Opening, p r3.Vec) float64 {
+	axis, d := geom.Vec(o.Axis), r3.Sub(p, geom.Vec(o.At))
+	return r3.Norm(r3.Sub(d, r3.Scale(r3.Dot(d, axis), axis)))
 }
 
 // triangleExposure is the mean exposure of each triangle of the part.

@@ -12,7 +12,7 @@ import (
 )
 
 const (
-	directions = 48
+	directions = 64
 	rungs      = 8
 	// longRay ends a way that leads nowhere, in steps.
 	longRay = 96
@@ -87,7 +87,7 @@ func (r *reacher) openness(f int32, radius float64) float64 {
 	free := 0
 	for _, d := range fan {
 		dir := r3.Add(r3.Scale(d.X, x), r3.Add(r3.Scale(d.Y, y), r3.Scale(d.Z, n)))
-		if r.free(c, dir, d.Z, radius) {
+		if r.free(c, dir, radius) {
 			free++
 		}
 	}
@@ -96,19 +96,19 @@ func (r *reacher) openness(f int32, radius float64) float64 {
 
 // free reports whether a sphere can go from c straight on to far away. Through
 // the void it steps as far as the distance there allows (J. C. Hart, "Sphere
-// tracing", The Visual Computer 12, 1996), with half a cell for the grid's error
-// and never less than half a cell at a time; up is how steeply the way leaves the
-// place that it touches. Without a void only the middle is asked.
-func (r *reacher) free(c, dir r3.Vec, up, radius float64) bool {
+// tracing", The Visual Computer 12, 1996), with a quarter of a cell for the grid's error
+// and never less than half a cell at a time. Without a void only the middle is
+// asked.
+func (r *reacher) free(c, dir r3.Vec, radius float64) bool {
 	v := r.in.Void
 	if v == nil {
 		return !r.in.Detail.Tree.RayAny(c, dir, 0, math.Inf(1))
 	}
-	tol := 0.5*v.Cell + 0.02*radius
+	tol := 0.25*v.Cell + 0.01*radius
 	hi := r3.Add(v.Origin, r3.Scale(v.Cell, r3.Vec{X: float64(v.N[0] - 1), Y: float64(v.N[1] - 1), Z: float64(v.N[2] - 1)}))
 	p := c
-	// The sphere touches its own place to begin with; it is clear of it, if the
-	// place is level, by as much as it has risen.
+	// The sphere touches its own place to begin with, and so cannot step by what is
+	// clear.
 	step := 0.5 * v.Cell
 	for range longRay {
 		p = r3.Add(p, r3.Scale(step, dir))
@@ -160,17 +160,7 @@ func (r *reacher) gather(st *sites) {
 		mid[i] = r3.Add(mid[i], r3.Scale(s.area[f], s.at[f]))
 		area[i] += s.area[f]
 	}
-	st.facet = make([]int32, len(mid))
-	best := make([]float64, len(mid))
-	for i := range mid {
-		mid[i] = r3.Scale(1/max(area[i], 1e-300), mid[i])
-		best[i], st.facet[i] = math.Inf(1), -1
-	}
-	for f, i := range of {
-		if d := r3.Norm2(r3.Sub(s.at[f], mid[i])); d < best[i] || st.facet[i] < 0 {
-			best[i], st.facet[i] = d, int32(f)
-		}
-	}
+	st.facet = nearest(s, of, mid, area)
 	lattice := map[cell][]int32{}
 	for i, f := range st.facet {
 		c := where(s.at[f], r.smooth.region[s.from[f]])

@@ -120,11 +120,17 @@ func (r *reacher) isFillet(o int32, radius float64) bool {
 func (r *reacher) leaves(v values, total float64) []fettle.LeftAsCut {
 	groups := map[spot][]int32{}
 	var order []spot
+	most := r.mostly(v)
 	for f, in := range v.new {
 		if in || r.skin.area[f] == 0 {
 			continue
 		}
 		s := r.spotOf(int32(f))
+		if s.opening >= 0 && s.kind == corner {
+			if k := (bank{s.opening, r.side(s.opening, r.in.Detail.Patches.Normal[r.skin.from[f]])}); most[k] {
+				s.kind = k.kind
+			}
+		}
 		if _, ok := groups[s]; !ok {
 			order = append(order, s)
 		}
@@ -142,6 +148,34 @@ func (r *reacher) leaves(v values, total float64) []fettle.LeftAsCut {
 	slices.SortStableFunc(out, func(a, b fettle.LeftAsCut) int {
 		return cmp.Or(cmp.Compare(b.AreaMM2, a.AreaMM2), cmp.Compare(a.Place, b.Place))
 	})
+	return out
+}
+
+// bank is the walls, the floor or the undersides of an opening.
+type bank struct {
+	opening int32
+	kind    kind
+}
+
+// mostly marks the walls and floors of openings of which hardly anything is
+// reached: there it is not the corners that are left.
+func (r *reacher) mostly(v values) map[bank]bool {
+	area := map[bank][2]float64{}
+	for f, t := range r.skin.from {
+		if o := r.openingOf(t); o >= 0 {
+			k := bank{o, r.side(o, r.in.Detail.Patches.Normal[t])}
+			a := area[k]
+			a[0] += r.skin.area[f]
+			if !v.new[f] {
+				a[1] += r.skin.area[f]
+			}
+			area[k] = a
+		}
+	}
+	out := map[bank]bool{}
+	for k, a := range area {
+		out[k] = a[1] > 0.8*a[0]
+	}
 	return out
 }
 
@@ -197,7 +231,7 @@ func (r *reacher) says(s spot, l fettle.LeftAsCut, facets []int32) string {
 
 // two shows a number to two figures, never with an exponent.
 func two(x float64) string {
-	if x >= 100 {
+	if x >= 99.5 {
 		p := math.Pow(10, math.Floor(math.Log10(x))-1)
 		return strconv.FormatFloat(math.Round(x/p)*p, 'f', 0, 64)
 	}

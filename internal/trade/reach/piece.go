@@ -2,9 +2,9 @@ package reach
 
 import (
 	"math"
-	"slices"
 
 	"fettle"
+	"fettle/internal/shape/convex"
 )
 
 // Edges of media are sharp only for the first hours. How far they are rounded,
@@ -14,15 +14,18 @@ const (
 	tipWorn = 0.25
 )
 
+// slantDeg is between the ends of angle-cut pieces and their axis: 60° as a rule.
+const slantDeg = 60
+
 // piece is one piece of media as far as reach asks, all radii in mm.
 type piece struct {
-	out   float64 // of the smallest sphere round it
-	in    float64 // of the largest sphere in it
+	out   float64 // of the smallest sphere round it about its centre
+	in    float64 // of the largest sphere in it about its centre
 	tip   float64 // that its edges are rounded to
 	equal float64 // half its middle caliper: the ball that stands for it
-	round bool    // it is a ball
-	least float64 // caliper
-	size  [2]float64
+	// core is the piece less its rounding all round: the piece is what lies within
+	// tip of it. It is nil for a ball.
+	core *convex.Body
 }
 
 // wornShare is the share of the size at which media are discarded.
@@ -34,46 +37,47 @@ func wornShare(m fettle.Media) float64 {
 }
 
 // pieceOf is a piece of media worn to a share of its size. Grains are balls: the
-// finest that the sieve lets through reaches furthest, the mean stands for how
-// they come.
+// finest that the sieve holds reach furthest, the mean stands for how they come.
 func pieceOf(m fettle.Media, share float64) piece {
 	a, b := m.SizeMM[0]*share, m.SizeMM[1]*share
-	tip := tipNew
-	if share < 1 {
-		tip = tipWorn
-	}
-	p := piece{size: [2]float64{a, b}}
-	var calipers [3]float64
+	var body *convex.Body
 	switch m.Shape {
-	case fettle.Cylinder, fettle.AngleCut, fettle.Pin:
-		calipers = [3]float64{a, a, b}
-		p.out, p.in = math.Hypot(a, b)/2, min(a, b)/2
+	case fettle.Cylinder, fettle.Pin:
+		body = convex.Cylinder(a, b)
+	case fettle.AngleCut:
+		body = convex.AngleCut(a, b)
 	case fettle.Cone:
-		// The section through the axis is an isosceles triangle of base a and height
-		// b: its inscribed circle, and the circle round it unless the base is wider.
-		calipers = [3]float64{a, a, b}
-		p.in = a / 2 * b / (a/2 + math.Hypot(a/2, b))
-		p.out = a / 2
-		if b > a/2 {
-			p.out = (b*b + a*a/4) / (2 * b)
-		}
+		body = convex.Cone(a, b)
 	case fettle.Triangle:
-		calipers = [3]float64{b, a * math.Sqrt(3) / 2, a}
-		p.in, p.out = min(b/2, a/(2*math.Sqrt(3))), math.Hypot(a/math.Sqrt(3), b/2)
+		body = convex.Triangle(a, b)
 	case fettle.Tetra:
-		// Opposite edges are a/√2 apart, a corner and the face below it a √(2/3).
-		calipers = [3]float64{a / math.Sqrt2, a * math.Sqrt(2.0/3), a}
-		p.in, p.out = a*math.Sqrt(6)/12, a*math.Sqrt(6)/4
+		body = convex.Tetra(a)
 	case fettle.Grain:
-		lo, hi := min(a, b), max(a, b)
-		p.in, p.out, p.tip, p.least, p.equal, p.round = lo/2, lo/2, lo/2, lo, (lo+hi)/4, true
-		return p
+		r := min(a, b) / 2
+		return piece{out: r, in: r, tip: r, equal: (a + b) / 4}
 	default:
-		p.in, p.out, p.tip, p.least, p.equal, p.round = a/2, a/2, a/2, a, a/2, true
-		return p
+		return piece{out: a / 2, in: a / 2, tip: a / 2, equal: a / 2}
 	}
-	slices.Sort(calipers[:])
-	p.least, p.equal = calipers[0], calipers[1]/2
-	p.tip = min(tip*p.least, p.in)
+	calipers := body.Calipers()
+	p := piece{out: body.OutRadius(), in: body.InRadius(), tip: tipNew, equal: calipers[1] / 2}
+	if share < 1 {
+		p.tip = tipWorn
+	}
+	// Something must be left of the core.
+	p.tip = min(p.tip*calipers[0], 0.8*p.in)
+	t := p.tip
+	switch m.Shape {
+	case fettle.Cylinder, fettle.Pin:
+		p.core = convex.Cylinder(a-2*t, b-2*t)
+	case fettle.Triangle:
+		// The circle in the triangle, of radius side/√12, shrinks by the rounding.
+		p.core = convex.Triangle(a-math.Sqrt(12)*t, b-2*t)
+	case fettle.AngleCut:
+		// Along the axis slanted ends lose a little more than the rounding.
+		p.core = convex.AngleCut(a-2*t, b-2*t/math.Sin(slantDeg*math.Pi/180))
+	default:
+		// A shape whose sides all touch the sphere in it shrinks about its middle.
+		p.core = body.Scaled(1 - t/p.in)
+	}
 	return p
 }

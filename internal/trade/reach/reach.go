@@ -122,19 +122,10 @@ func Of(ctx context.Context, in Input) (*Result, error) {
 	if asked == 0 {
 		in.Media = []fettle.Media{standIn}
 	}
-	r := &reacher{in: in, diag: in.Mesh.Box().Diagonal()}
-	largest := 0.0
-	for _, m := range in.Media {
-		p := [2]piece{pieceOf(m, 1), pieceOf(m, wornShare(m))}
-		r.pieces = append(r.pieces, p)
-		largest = max(largest, p[0].out)
-	}
-	r.smooth = newSmooth(in.Detail.Patches)
-	var err error
-	if r.skin, err = r.cut(ctx, largest); err != nil {
+	r, err := measure(ctx, in)
+	if err != nil {
 		return nil, err
 	}
-	r.come()
 	if err = r.expose(ctx); err != nil {
 		return nil, err
 	}
@@ -158,6 +149,24 @@ func Of(ctx context.Context, in Input) (*Result, error) {
 	res.Warnings = r.warnings()
 	res.Media = res.Media[:asked]
 	return res, ctx.Err()
+}
+
+// measure finds the reach radius all over the part.
+func measure(ctx context.Context, in Input) (*reacher, error) {
+	r := &reacher{in: in, diag: in.Mesh.Box().Diagonal()}
+	largest := 0.0
+	for _, m := range in.Media {
+		p := [2]piece{pieceOf(m, 1), pieceOf(m, wornShare(m))}
+		r.pieces = append(r.pieces, p)
+		largest = max(largest, p[0].out)
+	}
+	r.smooth = newSmooth(in.Detail.Patches)
+	var err error
+	if r.skin, err = r.cut(ctx, largest); err != nil {
+		return nil, err
+	}
+	r.come()
+	return r, nil
 }
 
 // lead is the media that edges and allowances are worked out for: the one that

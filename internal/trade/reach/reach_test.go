@@ -1,7 +1,6 @@
 package reach
 
 import (
-	"container/heap"
 	"context"
 	"math"
 	"testing"
@@ -17,8 +16,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
+// tester is what helpers need of a test, drawn or not.
+type tester interface {
+	Helper()
+	Fatal(args ...any)
+}
+
 // part surveys a mesh and measures its void; cell 0 for no void.
-func part(t testing.TB, m *mesh.Mesh, cell float64, media ...fettle.Media) Input {
+func part(t tester, m *mesh.Mesh, cell float64, media ...fettle.Media) Input {
 	t.Helper()
 	ctx := context.Background()
 	s, d, err := survey.Of(ctx, m, mesh.NewTopology(m), survey.Options{Up: r3.Vec{Z: 1}})
@@ -31,12 +36,16 @@ func part(t testing.TB, m *mesh.Mesh, cell float64, media ...fettle.Media) Input
 		if err != nil {
 			t.Fatal(err)
 		}
-		in.Void = &cavity.Void{Field: f, Passage: widest(f)}
+		passage, err := field.Passage(ctx, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in.Void = &cavity.Void{Field: f, Passage: passage}
 	}
 	return in
 }
 
-func of(t testing.TB, in Input) *Result {
+func of(t tester, in Input) *Result {
 	t.Helper()
 	r, err := Of(context.Background(), in)
 	if err != nil {
@@ -66,65 +75,6 @@ func share(r *Result, media int, pick func(at, n r3.Vec) bool) float64 {
 		return math.NaN()
 	}
 	return in / sum
-}
-
-// widest is the passage found by the plainest means: from the border of the grid
-// inwards, the widest way first (Dijkstra's algorithm with the narrowest place of
-// a way as its length).
-func widest(f *field.Field) []float32 {
-	out := make([]float32, f.Len())
-	q := &queue{}
-	push := func(i int, w float32) {
-		if w = min(w, f.D[i]); w > out[i] {
-			out[i] = w
-			heap.Push(q, step{i, w})
-		}
-	}
-	for i := range f.D {
-		x, y, z := f.Split(i)
-		if x == 0 || y == 0 || z == 0 || x == f.N[0]-1 || y == f.N[1]-1 || z == f.N[2]-1 {
-			push(i, f.D[i])
-			// Off the grid there is room for any sphere.
-			out[i] = float32(math.Inf(1))
-			heap.Push(q, step{i, out[i]})
-		}
-	}
-	for q.Len() > 0 {
-		s := heap.Pop(q).(step)
-		if s.w < out[s.i] {
-			continue
-		}
-		x, y, z := f.Split(s.i)
-		for dz := -1; dz <= 1; dz++ {
-			for dy := -1; dy <= 1; dy++ {
-				for dx := -1; dx <= 1; dx++ {
-					a, b, c := x+dx, y+dy, z+dz
-					if a >= 0 && b >= 0 && c >= 0 && a < f.N[0] && b < f.N[1] && c < f.N[2] {
-						push(f.Index(a, b, c), s.w)
-					}
-				}
-			}
-		}
-	}
-	return out
-}
-
-type step struct {
-	i int
-	w float32
-}
-
-type queue []step
-
-func (q queue) Len() int           { return len(q) }
-func (q queue) Less(a, b int) bool { return q[a].w > q[b].w }
-func (q queue) Swap(a, b int)      { q[a], q[b] = q[b], q[a] }
-func (q *queue) Push(x any)        { *q = append(*q, x.(step)) }
-func (q *queue) Pop() any {
-	o := *q
-	x := o[len(o)-1]
-	*q = o[:len(o)-1]
-	return x
 }
 
 func rectangle(x, y float64) []r2.Vec { return form.Rectangle(r2.Vec{}, x, y, 0, 1) }
@@ -159,10 +109,13 @@ func TestRoundPocket(t *testing.T) {
 
 // notched is a block 20 mm long with the notch of that outline cut into its
 // upper side, the way of the notch along Z.
-func notched(notch ...r2.Vec) *mesh.Mesh {
+func notched(notch ...r2.Vec) *mesh.Mesh { return notchedBy(20, notch...) }
+
+// notchedBy is as long as asked.
+func notchedBy(long float64, notch ...r2.Vec) *mesh.Mesh {
 	loop := []r2.Vec{{X: -20, Y: -20}, {X: 20, Y: -20}, {X: 20}}
 	loop = append(loop, notch...)
-	return form.Plate(append(loop, r2.Vec{X: -20}), 20)
+	return form.Plate(append(loop, r2.Vec{X: -20}), long)
 }
 
 // A ball of radius r in a V of half-angle α has its middle r/sin α from the

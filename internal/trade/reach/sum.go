@@ -3,6 +3,7 @@ package reach
 import (
 	"fettle"
 	"fettle/internal/shape/geom"
+	"fettle/internal/shape/wear"
 )
 
 // values are what one kind of media does on each facet of the skin.
@@ -38,8 +39,11 @@ func (r *reacher) reached(media, state int, f int32) bool {
 	switch {
 	case radius >= p.out*enough:
 		return true
-	case p.round || float64(r.skin.touch[f]) < p.tip*enough:
+	case p.core == nil || float64(r.skin.touch[f]) < p.tip*enough:
 		return false
+	}
+	if r.poses[media].of == nil {
+		return radius >= p.equal*enough
 	}
 	return r.poses[media].fits(state, f)
 }
@@ -75,18 +79,19 @@ func (r *reacher) bends() {
 	}
 }
 
-// bend is what a surface of those principal curvatures in 1/mm loses against a
-// flat one: 1 + 2bH + cK with the mean and the Gaussian curvature (F. J. Bloore,
-// "The shape of pebbles", J. Int. Assoc. Math. Geol. 9, 1977), within bounds:
-// past them the law is asked for more than it knows.
+// bend is what a surface of those principal curvatures in 1/mm, the larger
+// first, loses against a flat one by the law that edges go by, within bounds:
+// beyond them the law is asked for more than it knows. In the hollows the two
+// factors that it is made of end at 0, as the law has it, lest two of them below
+// 0 made a hollow lose much.
 func bend(k1, k2 float64) float64 {
-	return min(max(1+lawB*(k1+k2)+lawC*k1*k2, 0), mostBend)
+	law := wear.Default
+	v := max(0, 1+law.B*k2) + max(0, law.B+law.C*k2)*k1
+	return min(max(v, 0), mostBend)
 }
 
-const (
-	lawB, lawC = 0.1, 0.01
-	mostBend   = 3
-)
+// mostBend bounds what a bulge loses against a flat face.
+const mostBend = 3
 
 // media sums up what media do.
 func (r *reacher) media(i int) fettle.MediaReach {
