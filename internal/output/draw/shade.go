@@ -22,6 +22,22 @@ const maxShade = 8192
 // shaded as one smooth surface (Gouraud's averaged normals, interpolated as by
 // Phong). The picture is a preview of shape, not of finish.
 func Shade(m *mesh.Mesh, v View, size int) (*image.RGBA, error) {
+	return shade(m, v, size, nil, nil)
+}
+
+// Tone is the colour, linear and before it is lit, of a value at a pixel.
+type Tone func(value float64, x, y int) (r, g, b float64)
+
+// ShadeValues is Shade with a value at each vertex of the mesh, interpolated over
+// the facets, in place of the metal.
+func ShadeValues(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*image.RGBA, error) {
+	if m != nil && len(value) != len(m.Pos) {
+		return nil, fettle.Errorf(fettle.Invalid, "%d values for %d corners of the part cannot be drawn", len(value), len(m.Pos))
+	}
+	return shade(m, v, size, value, tone)
+}
+
+func shade(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*image.RGBA, error) {
 	if size < 8 || size > maxShade {
 		return nil, fettle.Errorf(fettle.Invalid, "a picture of %d pixels cannot be made; choose between 8 and %d", size, maxShade)
 	}
@@ -29,7 +45,7 @@ func Shade(m *mesh.Mesh, v View, size int) (*image.RGBA, error) {
 		return nil, err
 	}
 	f := flatten(m, v)
-	s := &shader{f: f, corner: cornerNormals(m, f.normal)}
+	s := &shader{f: f, corner: cornerNormals(m, f.normal), value: value, tone: tone}
 	long := max(f.frame.W(), f.frame.H())
 	if !(long > 0) {
 		return nil, fettle.Errorf(fettle.Invalid, "the part has no extent in this view, so no picture can be made; check the units of the model")
@@ -78,6 +94,8 @@ const ss = 3
 type shader struct {
 	f         *flat
 	corner    [][3]r3.Vec
+	value     []float32 // at each vertex; nil for plain metal
+	tone      Tone
 	w, h      int
 	px        float64
 	x0, y0    float64
@@ -89,6 +107,7 @@ type shader struct {
 type bandBuffer struct {
 	near []float64
 	rgb  []float32 // three per sample
+	val  []float32
 }
 
 // band renders rows [j0, j1) of the picture. Triangles are visited in order, so
@@ -96,9 +115,9 @@ type bandBuffer struct {
 func (s *shader) band(img *image.RGBA, j0, j1 int, buf *bandBuffer) {
 	w, h := s.w*ss, (j1-j0)*ss
 	if cap(buf.near) < w*h {
-		buf.near, buf.rgb = make([]float64, w*h), make([]float32, 3*w*h)
+		buf.near, buf.rgb, buf.val = make([]float64, w*h), make([]float32, 3*w*h), make([]float32, w*h)
 	}
-	near, rgb := buf.near[:w*h], buf.rgb[:3*w*h]
+	near, rgb, val := buf.near[:w*h], buf.rgb[:3*w*h], buf.val[:w*h]
 	id := make([]int32, w*h)
 	for i := range near {
 		near[i], id[i] = math.Inf(-1), -1
@@ -119,6 +138,9 @@ func (s *shader) band(img *image.RGBA, j0, j1 int, buf *bandBuffer) {
 				normal := r3.Add(r3.Scale(b[0], c[0]), r3.Add(r3.Scale(b[1], c[1]), r3.Scale(b[2], c[2])))
 				// Kept for the pass that lights what is seen.
 				rgb[3*at], rgb[3*at+1], rgb[3*at+2] = float32(normal.X), float32(normal.Y), float32(normal.Z)
+				if s.value != nil {
+					val[at] = float32(b[0])*s.value[tri[0]] + float32(b[1])*s.value[tri[1]] + float32(b[2])*s.value[tri[2]]
+				}
 			}
 		})
 	}
@@ -131,7 +153,15 @@ func (s *shader) band(img *image.RGBA, j0, j1 int, buf *bandBuffer) {
 		x := s.x0 + (float64(at%w)+0.5)/ss*s.px
 		y := s.y0 + (float64(at/w+j0*ss)+0.5)/ss*s.px
 		p := r3.Add(r3.Scale(x, s.f.view.Right), r3.Add(r3.Scale(-y, s.f.view.Up), r3.Scale(near[at], s.f.view.Toward)))
-		rgb[3*at], rgb[3*at+1], rgb[3*at+2] = s.lit(n, s.f.normal[t], p)
+		e, gloss := s.lit(n, s.f.normal[t], p)
+		base := [3]float64{0.74, 0.66, 0.50}
+		if s.value != nil {
+			base[0], base[1], base[2] = s.tone(float64(val[at]), at%w/ss, at/w/ss+j0)
+			gloss *= 0.4
+		}
+		rgb[3*at] = float32(base[0]*e + gloss)
+		rgb[3*at+1] = float32(base[1]*e + gloss)
+		rgb[3*at+2] = float32(base[2]*e + 0.9*gloss)
 	}
 	for j := j0; j < j1; j++ {
 		for i := 0; i < s.w; i++ {
@@ -151,9 +181,9 @@ func (s *shader) band(img *image.RGBA, j0, j1 int, buf *bandBuffer) {
 	}
 }
 
-// lit is the linear colour of a point p with shading normal n and facet normal
-// g.
-func (s *shader) lit(n, g, p r3.Vec) (r, gr, b float32) {
+// lit is how much light a point p with shading normal n and facet normal g
+// scatters, and how much it mirrors.
+func (s *shader) lit(n, g, p r3.Vec) (e, gloss float64) {
 	v := s.f.view
 	if l := r3.Norm(n); l > 0 {
 		n = r3.Scale(1/l, n)
@@ -167,12 +197,10 @@ func (s *shader) lit(n, g, p r3.Vec) (r, gr, b float32) {
 	fill := 0.5 + 0.5*r3.Dot(n, v.Up)
 	face := max(0, r3.Dot(n, v.Toward))
 	half := r3.Unit(r3.Add(s.light, v.Toward))
-	gloss := 0.0
 	if key > 0 {
 		gloss = math.Pow(max(0, r3.Dot(n, half)), 24) * 0.22
 	}
-	e := 0.10 + 0.16*fill + 0.14*face + 0.62*key
-	return float32(0.74*e + gloss), float32(0.66*e + gloss), float32(0.50*e + 0.9*gloss)
+	return 0.10 + 0.16*fill + 0.14*face + 0.62*key, gloss
 }
 
 // open is the share of the light that reaches p, over a small patch so that
