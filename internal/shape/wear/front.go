@@ -136,11 +136,11 @@ func (f *front) measure() {
 		ax, ay, bx, by := f.x[i]-f.x[h], f.y[i]-f.y[h], f.x[j]-f.x[i], f.y[j]-f.y[i]
 		l := f.long[h] + f.long[i]
 		f.turn[i], f.half[i] = math.Atan2(ax*by-ay*bx, ax*bx+ay*by), l/2
-		cx, cy := f.x[j]-f.x[h], f.y[j]-f.y[h]
-		// The chord is shorter than the two stretches by the cosine of half the
-		// turn, by which the corner also moves further than its faces.
-		c2 := math.Max(cx*cx+cy*cy, l*l/16)
-		f.nx[i], f.ny[i] = cy*l/c2, -cx*l/c2
+		// The way that leaves both stretches behind by 1, as far as it can.
+		p, q := 1/f.long[h], 1/f.long[i]
+		mx, my := p*ay+q*by, -p*ax-q*bx
+		k := 2 / math.Max(mx*mx+my*my, 0.25)
+		f.nx[i], f.ny[i] = k*mx, k*my
 	}
 }
 

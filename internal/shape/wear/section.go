@@ -89,7 +89,7 @@ func flow(s Section, law Law, turn float64, removals []float64, show func(i int,
 			dt := math.Max(first/firstSteps, stepShare*t)
 			tight, hard := f.limits()
 			dt = math.Min(dt, math.Max(first/(16*firstSteps), leftShare*tight))
-			dt = math.Min(dt, hard/2)
+			dt = math.Min(dt, math.Max(hard/2, f.finest/100))
 			if n := math.Ceil(left/dt - 1e-9); n < 8 {
 				dt = left / math.Max(n, 1)
 			}

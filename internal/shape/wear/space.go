@@ -32,7 +32,8 @@ func (f *front) limits() (tight, hard float64) {
 		}
 		tight = math.Min(tight, 1/(k*v))
 		if along < viscous*even*f.half[i] {
-			hard = math.Min(hard, f.half[i]/(f.e[i]*even*math.Tan(math.Min(turn, sharpest)/2)))
+			short := math.Min(f.long[i], f.long[(i+len(f.long)-1)%len(f.long)])
+			hard = math.Min(hard, short/(f.e[i]*even*math.Tan(math.Min(turn, sharpest)/2)))
 		}
 	}
 	return tight, hard
@@ -127,6 +128,13 @@ func (f *front) join(least float64) {
 		f.x[w], f.y[w], f.e[w] = f.x[i], f.y[i], f.e[i]
 		gap, kept = f.long[i], i
 		w++
+	}
+	// At the seam the last goes, unless it turns more than the first.
+	if want := math.Min(f.want[kept], f.want[0]); f.closed && gap < 0.5*want && w > 8 {
+		if math.Abs(f.turn[kept]) > math.Abs(f.turn[0]) {
+			f.x[0], f.y[0], f.e[0] = f.x[w-1], f.y[w-1], f.e[w-1]
+		}
+		w--
 	}
 	if w >= 4 || !f.closed {
 		f.x, f.y, f.e = f.x[:w], f.y[:w], f.e[:w]

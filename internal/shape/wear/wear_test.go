@@ -191,6 +191,14 @@ func TestInsideCorner(t *testing.T) {
 	}
 }
 
+// Without curvature in the law a closed convex outline recedes and stays as
+// sharp as it was.
+func TestNoLaw(t *testing.T) {
+	square := []r2.Vec{{X: 0, Y: 0}, {X: 4, Y: 0}, {X: 4, Y: 4}, {X: 0, Y: 4}}
+	a, _ := area(Flow(Section{Points: square, Closed: true}, Law{}, []float64{0.5})[0].Points)
+	within(t, "area", a, 9, 0.005)
+}
+
 func TestNothing(t *testing.T) {
 	square := Section{Points: []r2.Vec{{X: 0, Y: 0}, {X: 4, Y: 0}, {X: 4, Y: 4}}, Closed: true}
 	for _, s := range Flow(square, Default, []float64{0, -1, math.NaN(), math.Inf(1)}) {
