@@ -49,27 +49,25 @@ func within(ctx context.Context, mask []bool, g Grid, r2 int32, rest bool) ([]bo
 	if r2 < 0 {
 		return nil, fmt.Errorf("a ball cannot have the squared radius %d: give 0 or more", r2)
 	}
-	nx := g.N[0] * g.N[1]
-	out := make([]bool, g.Len())
-	from := mask
-	if rest {
-		err := each(ctx, g.N[2], func(k int) {
-			for i := k * nx; i < (k+1)*nx; i++ {
-				out[i] = !mask[i]
-			}
-		})
-		if err != nil {
-			return nil, err
-		}
-		from = out
-	}
-	sq, err := squaresWithin(ctx, from, g, min(r2, Far-1))
+	s, err := newSquarer(g)
 	if err != nil {
 		return nil, err
 	}
-	err = each(ctx, g.N[2], func(k int) {
-		for i := k * nx; i < (k+1)*nx; i++ {
-			out[i] = (sq[i] != Far) != rest
+	s.limit = min(r2, Far-1)
+	out := make([]bool, g.Len())
+	err = s.run(ctx, func(at, n int, room []bool) []bool {
+		row := mask[at : at+n]
+		if !rest {
+			return row
+		}
+		for i, m := range row {
+			room[i] = !m
+		}
+		return room[:n]
+	}, func(at int, row []int32) {
+		to := out[at : at+len(row)]
+		for i, v := range row {
+			to[i] = (v != Far) != rest
 		}
 	})
 	return out, err

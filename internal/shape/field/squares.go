@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sync"
 )
 
 // Far stands for a squared distance to nothing.
@@ -29,35 +30,105 @@ func Squares(ctx context.Context, mask []bool, g Grid) ([]int32, error) {
 
 // squaresWithin is Squares, but Far where the square is greater than limit.
 func squaresWithin(ctx context.Context, mask []bool, g Grid, limit int32) ([]int32, error) {
-	if max(g.N[0], g.N[1], g.N[2]) > longestAxis {
-		return nil, fmt.Errorf("a grid of %d × %d × %d cells is too long to measure in: take larger cells, for at most %d along an axis", g.N[0], g.N[1], g.N[2], longestAxis)
-	}
-	out := make([]int32, g.Len())
-	nx, ny, nz := g.N[0], g.N[1], g.N[2]
-	magic := reciprocals(max(ny, nz))
-	empty := make([]bool, nz) // planes without anything in reach
-	err := each(ctx, nz, func(k int) {
-		plane := out[k*nx*ny : (k+1)*nx*ny]
-		any := false
-		for j := range ny {
-			b := j * nx
-			if alongRow(mask[k*nx*ny+b:k*nx*ny+b+nx], plane[b:b+nx], limit) {
-				any = true
-			}
-		}
-		if empty[k] = !any; any {
-			newHull(ny, limit, magic).columns(plane, 0, nx, nx)
-		}
-	})
+	s, err := newSquarer(g)
 	if err != nil {
 		return nil, err
 	}
-	stretches := (nx + hullTile - 1) / hullTile
-	err = each(ctx, ny*stretches, func(n int) {
-		j, i := n/stretches, n%stretches*hullTile
-		newHull(nz, limit, magic).columns(out, j*nx+i, nx*ny, min(hullTile, nx-i))
+	s.limit = limit
+	err = s.run(ctx, func(at, n int, _ []bool) []bool { return mask[at : at+n] },
+		func(at int, row []int32) { copy(s.sq[at:], row) })
+	return s.sq, err
+}
+
+// squarer measures squares in a box of a grid's cells.
+type squarer struct {
+	g      Grid
+	limit  int32
+	sq     []int32 // on the whole grid
+	lo, hi [3]int  // the box; what lies off it counts as false
+	// Only these columns of cells along Z, by j·nx + i, and along Y, by i, are
+	// asked for, those above 0; nil for all.
+	deep, across []int32
+
+	magic []uint64
+	empty []bool // planes without a true cell
+	hulls sync.Pool
+}
+
+func newSquarer(g Grid) (*squarer, error) {
+	longest := max(g.N[0], g.N[1], g.N[2])
+	if longest > longestAxis {
+		return nil, fmt.Errorf("a grid of %d × %d × %d cells is too long to measure in: take larger cells, for at most %d along an axis", g.N[0], g.N[1], g.N[2], longestAxis)
+	}
+	s := &squarer{g: g, sq: make([]int32, g.Len()), hi: g.N, magic: reciprocals(longest), empty: make([]bool, g.N[2])}
+	s.hulls.New = func() any { return newHull(longest, s.magic) }
+	return s, nil
+}
+
+// run measures. It asks for the cells of each row of the box by the index of
+// the first and their number, which may be put into the room given, and gives the
+// squares of part of a row, by the index of the first. It gives rows with the
+// same j one after another, not at once.
+func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []bool, put func(at int, row []int32)) error {
+	nx, ny := s.g.N[0], s.g.N[1]
+	lo, hi := s.lo, s.hi
+	width := hi[0] - lo[0]
+	err := each(ctx, hi[2]-lo[2], func(k int) {
+		k += lo[2]
+		h := s.hulls.Get().(*hull)
+		defer s.hulls.Put(h)
+		any := false
+		for j := lo[1]; j < hi[1]; j++ {
+			at := s.g.Index(lo[0], j, k)
+			if alongRow(cells(at, width, h.room), s.sq[at:at+width], s.limit) {
+				any = true
+			}
+		}
+		s.empty[k] = !any
+		if !any {
+			return
+		}
+		h.use(hi[1]-lo[1], s.limit)
+		spans(s.across, lo[0], hi[0], func(i, n int) {
+			h.columns(s.sq, s.g.Index(i, lo[1], k), nx, n, nil, func(at int, row []int32) { copy(s.sq[at:], row) })
+		})
 	})
-	return out, err
+	if err != nil {
+		return err
+	}
+	return each(ctx, hi[1]-lo[1], func(j int) {
+		j += lo[1]
+		h := s.hulls.Get().(*hull)
+		defer s.hulls.Put(h)
+		h.use(hi[2]-lo[2], s.limit)
+		var deep []int32
+		if s.deep != nil {
+			deep = s.deep[j*nx : (j+1)*nx]
+		}
+		spans(deep, lo[0], hi[0], func(i, n int) {
+			h.columns(s.sq, s.g.Index(i, j, lo[2]), nx*ny, n, s.empty[lo[2]:hi[2]], put)
+		})
+	})
+}
+
+// spans cuts what is asked for between two places into runs of at most hullTile,
+// taking small gaps along.
+func spans(asked []int32, from, to int, f func(at, n int)) {
+	const gap = 4
+	for i := from; i < to; {
+		if asked != nil && asked[i] == 0 {
+			i++
+			continue
+		}
+		end := i + 1
+		for next := end; next < min(to, i+hullTile) && next-end < gap; next++ {
+			if asked == nil || asked[next] != 0 {
+				end = next + 1
+			}
+		}
+		f(i, end-i)
+		i = end
+	}
 }
 
 // alongRow sets the squares of the distances to the nearest true cell of a row,
@@ -72,13 +143,15 @@ func alongRow(mask []bool, out []int32, limit int32) bool {
 		if !m {
 			continue
 		}
-		gap := out[last+1 : i]
-		half := len(gap) / 2
-		if last < 0 {
-			half = 0
+		if i > last+1 {
+			gap := out[last+1 : i]
+			half := len(gap) / 2
+			if last < 0 {
+				half = 0
+			}
+			ascend(gap[:half], reach)
+			descend(gap[half:], reach)
 		}
-		ascend(gap[:half], reach)
-		descend(gap[half:], reach)
 		out[i] = 0
 		last = i
 	}
@@ -110,112 +183,5 @@ func descend(out []int32, reach int) {
 	}
 	for i := far; i < n; i++ {
 		out[i] = int32((n - i) * (n - i))
-	}
-}
-
-// reciprocals hold 2⁴⁸/(2e), rounded up, for 0 < e < n. With them a division of
-// a < 4n² by 2e is a product: a·2e < 2⁴⁸ keeps the rest too small to matter.
-func reciprocals(n int) []uint64 {
-	m := make([]uint64, max(n, 1))
-	for e := 1; e < n; e++ {
-		d := uint64(2 * e)
-		m[e] = (1<<48 + d - 1) / d
-	}
-	return m
-}
-
-// hullTile is how many neighbouring columns are worked on together, so that
-// each line of the cache that comes is used whole.
-const hullTile = 32
-
-// hull works on columns of n cells.
-type hull struct {
-	n     int
-	limit int
-	magic []uint64
-	f     []int32 // hullTile × n, column by column
-	arcs  []arc
-}
-
-// arc is a parabola of the lower envelope.
-type arc struct {
-	v, w int // where it stands and how high
-	h    int // w + v²
-	from int // the first cell where it is lowest
-}
-
-func newHull(n int, limit int32, magic []uint64) *hull {
-	return &hull{n: n, limit: int(limit), magic: magic, f: make([]int32, hullTile*n), arcs: make([]arc, n+1)}
-}
-
-// columns takes columns that begin side by side at an index.
-func (e *hull) columns(a []int32, at, stride, columns int) {
-	n := e.n
-	for c0 := 0; c0 < columns; c0 += hullTile {
-		m := min(hullTile, columns-c0)
-		for r := range n {
-			for c, v := range a[at+c0+r*stride : at+c0+r*stride+m] {
-				e.f[c*n+r] = v
-			}
-		}
-		for c := range m {
-			e.column(e.f[c*n : (c+1)*n])
-		}
-		for r := range n {
-			row := a[at+c0+r*stride : at+c0+r*stride+m]
-			for c := range row {
-				row[c] = e.f[c*n+r]
-			}
-		}
-	}
-}
-
-// column replaces heights by the lower envelope of the parabolas that stand on
-// them.
-func (e *hull) column(f []int32) {
-	n := len(f)
-	arcs := e.arcs
-	m := 0
-	for r, w := range f {
-		if w == Far {
-			continue
-		}
-		h := int(w) + r*r
-		from := 0
-		for m > 0 {
-			// From x on, where 2x(r−v) ≥ the difference, this arc is the lower one.
-			top := &arcs[m-1]
-			diff, e2 := h-top.h, 2*(r-top.v)
-			if diff <= top.from*e2 {
-				m--
-				continue
-			}
-			from = n
-			if diff <= (n-1)*e2 {
-				from = int(uint64(diff+e2-1) * e.magic[r-top.v] >> 48)
-			}
-			break
-		}
-		if from < n {
-			arcs[m] = arc{r, int(w), h, from}
-			m++
-		}
-	}
-	if m == 0 {
-		return
-	}
-	arcs[m].from = n
-	for k := range m {
-		a := &arcs[k]
-		part := f[a.from:arcs[k+1].from]
-		d := a.from - a.v
-		for i := range part {
-			s := d*d + a.w
-			if s > e.limit {
-				s = Far
-			}
-			part[i] = int32(s)
-			d++
-		}
 	}
 }
