@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"fettle"
 )
@@ -134,7 +135,17 @@ func (r *reacher) warnings() []string {
 	case n > 1:
 		out = append(out, fmt.Sprintf("%d inside corners are sharp (%.3g mm in all): a line along them stays as cut with any media.", n, length))
 	}
-	if r.in.Void == nil {
+	if v := r.in.Void; v != nil {
+		var fine []string
+		for i, m := range r.in.Media {
+			if r.pieces[i][0].in < v.Cell {
+				fine = append(fine, m.Name)
+			}
+		}
+		if len(fine) > 0 {
+			out = append(out, fmt.Sprintf("The void was measured on a grid of %.2g mm, coarse for %s: ways in that are narrower than two cells are not seen for sure.", v.Cell, strings.Join(fine, ", ")))
+		}
+	} else {
 		out = append(out, "The void was not measured: whether media find a way in is not known, only where they fit.")
 	}
 	return out

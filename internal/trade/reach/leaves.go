@@ -46,6 +46,12 @@ func (r *reacher) spotOf(f int32) spot {
 	d := r.in.Detail
 	t := r.skin.from[f]
 	s := spot{opening: r.openingOf(t), zone: d.Zone[t], other: -1}
+	if s.opening < 0 {
+		if s.opening = r.gapAt(f); s.opening >= 0 {
+			s.kind = wall
+			return s
+		}
+	}
 	n := d.Patches.Normal[t]
 	by := r.skin.by[f]
 	// The way in decides, not the place, where the touching sphere is larger than
@@ -83,6 +89,25 @@ func (r *reacher) spotOf(f int32) spot {
 		s.kind = inside
 	}
 	return s
+}
+
+// gapAt is the gap between features that a facet of the outside faces, −1 for
+// none: only the void knows of it.
+func (r *reacher) gapAt(f int32) int32 {
+	v := r.in.Void
+	if v == nil || len(v.Opening) == 0 {
+		return -1
+	}
+	n := r.smooth.at(r.skin.from[f], r.skin.at[f])
+	i, j, k, in := v.Nearest(r3.Add(r.skin.at[f], r3.Scale(max(v.Cell, float64(r.skin.touch[f])), n)))
+	if !in {
+		return -1
+	}
+	o := v.Opening[v.Index(i, j, k)]
+	if o >= 0 && int(o) < len(r.in.Survey.Openings) && r.in.Survey.Openings[o].Kind == fettle.Gap {
+		return o
+	}
+	return -1
 }
 
 // openingOf is the opening that a triangle belongs to, −1 for none.

@@ -64,6 +64,11 @@ type Value struct {
 	Exposure, Removal float32
 }
 
+// Radius is the reach radius of each facet of the skin, mm: that of the largest
+// sphere that touches it in its middle and can come there, up to that of the
+// largest of the media.
+func (r *Result) Radius() []float32 { return r.r.radius }
+
 // Values are those of the media of that index, for each vertex of the skin.
 func (r *Result) Values(media int) []Value {
 	s := r.r
@@ -134,12 +139,10 @@ func Of(ctx context.Context, in Input) (*Result, error) {
 	}
 	r.bends()
 
-	res := &Result{r: r, From: r.skin.from, Skin: r.skin.split(r.smooth)}
-	for i := range in.Media {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		res.Media = append(res.Media, r.media(i))
+	res := &Result{r: r, From: r.skin.from, Skin: r.skin.mesh(r.smooth)}
+	res.Media = make([]fettle.MediaReach, len(in.Media))
+	if err := spread(ctx, len(in.Media), 1, func(i, _ int) { res.Media[i] = r.media(i) }); err != nil {
+		return nil, err
 	}
 	lead := r.lead(res.Media)
 	v := r.values(lead)

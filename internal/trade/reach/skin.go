@@ -49,7 +49,7 @@ func (r *reacher) cut(ctx context.Context, largest float64) (*skin, error) {
 	longest := max(coarse*r.diag, r.finest)
 	// A few long facets come first, so that spheres are not looked for twice.
 	for range 12 {
-		if !s.split4(r, func(int) float64 { return longest }) {
+		if !s.split(func(int) float64 { return longest }, mostFacets) {
 			break
 		}
 	}
@@ -57,12 +57,23 @@ func (r *reacher) cut(ctx context.Context, largest float64) (*skin, error) {
 		if err := r.touchAll(ctx, s, largest); err != nil {
 			return nil, err
 		}
-		if round == 6 || !s.split4(r, func(f int) float64 {
-			if s.touch[f] >= float32(largest) {
-				return longest
+		more := false
+		// Where there would be too many facets, the finest must be coarser.
+		for try := 0; try < 8 && round < 6 && !more; try++ {
+			more = s.split(func(f int) float64 {
+				if s.touch[f] >= float32(largest) {
+					return longest
+				}
+				return min(longest, max(r.finest, grain*float64(s.touch[f])))
+			}, mostFacets)
+			if !more && len(s.tri) < mostFacets/2 {
+				break // there was nothing to cut
 			}
-			return min(longest, max(r.finest, grain*float64(s.touch[f])))
-		}) {
+			if !more {
+				r.finest *= 1.4
+			}
+		}
+		if !more {
 			return s, nil
 		}
 	}
@@ -99,11 +110,11 @@ func grown[T any](s []T, n int) []T {
 	return out
 }
 
-// split4 halves every edge that is longer than one of its facets may have, and
+// split halves every edge that is longer than one of its facets may have, and
 // cuts the facets there into two, three or four. Facets that share an edge share
-// its middle. It reports whether there was anything to cut; nothing is cut that
-// would leave more facets than allowed.
-func (s *skin) split4(r *reacher, longest func(f int) float64) bool {
+// its middle. It reports whether it cut anything; it does not where that would leave
+// more facets than the most allowed.
+func (s *skin) split(longest func(f int) float64, most int) bool {
 	mid := map[[2]uint32]uint32{}
 	key := func(a, b uint32) [2]uint32 { return [2]uint32{min(a, b), max(a, b)} }
 	var order [][2]uint32
@@ -120,7 +131,7 @@ func (s *skin) split4(r *reacher, longest func(f int) float64) bool {
 		}
 	}
 	// An edge that is cut adds a facet on each of its two sides.
-	if len(order) == 0 || len(s.tri)+2*len(order) > mostFacets {
+	if len(order) == 0 || len(s.tri)+2*len(order) > most {
 		return false
 	}
 	for _, e := range order {
@@ -180,9 +191,9 @@ func (s *skin) split4(r *reacher, longest func(f int) float64) bool {
 	return true
 }
 
-// split is the skin as a mesh whose vertices on sharp edges are there once for
+// mesh is the skin as a mesh whose vertices on sharp edges are there once for
 // each side.
-func (s *skin) split(sm *smooth) *mesh.Mesh {
+func (s *skin) mesh(sm *smooth) *mesh.Mesh {
 	out := &mesh.Mesh{Tri: make([][3]uint32, len(s.tri))}
 	type place struct {
 		v      uint32

@@ -115,12 +115,11 @@ func (r *reacher) media(i int) fettle.MediaReach {
 		out.ReachedShare, out.WornShare = all.new/all.area, all.worn/all.area
 	}
 	for k, s := range zones {
-		if s.area > 0 {
-			out.Zones = append(out.Zones, fettle.ZoneReach{
-				Zone: r.in.Survey.Zones[k].ID, ReachedShare: s.new / s.area, WornShare: s.worn / s.area,
-				Exposure: s.exposure / s.area, Removal: s.removal / s.area,
-			})
-		}
+		a := max(s.area, 1e-300) // a zone without area has nothing reached
+		out.Zones = append(out.Zones, fettle.ZoneReach{
+			Zone: r.in.Survey.Zones[k].ID, ReachedShare: s.new / a, WornShare: s.worn / a,
+			Exposure: s.exposure / a, Removal: s.removal / a,
+		})
 	}
 	out.Leaves = r.leaves(v, all.area)
 	return out
