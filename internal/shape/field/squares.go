@@ -51,7 +51,6 @@ type squarer struct {
 	deep, across []int32
 
 	magic []uint64
-	empty []bool // planes without a true cell
 	hulls sync.Pool
 }
 
@@ -60,7 +59,7 @@ func newSquarer(g Grid) (*squarer, error) {
 	if longest > longestAxis {
 		return nil, fmt.Errorf("a grid of %d × %d × %d cells is too long to measure in: take larger cells, for at most %d along an axis", g.N[0], g.N[1], g.N[2], longestAxis)
 	}
-	s := &squarer{g: g, sq: make([]int32, g.Len()), hi: g.N, magic: reciprocals(longest), empty: make([]bool, g.N[2])}
+	s := &squarer{g: g, sq: make([]int32, g.Len()), hi: g.N, magic: reciprocals(longest)}
 	s.hulls.New = func() any { return newHull(longest, s.magic) }
 	return s, nil
 }
@@ -73,28 +72,34 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 	nx, ny := s.g.N[0], s.g.N[1]
 	lo, hi := s.lo, s.hi
 	width := hi[0] - lo[0]
+	full := make([]bool, hi[2]-lo[2]) // planes with a true cell
 	err := each(ctx, hi[2]-lo[2], func(k int) {
 		k += lo[2]
 		h := s.hulls.Get().(*hull)
 		defer s.hulls.Put(h)
-		any := false
+		var some extent
 		for j := lo[1]; j < hi[1]; j++ {
 			at := s.g.Index(lo[0], j, k)
 			if alongRow(cells(at, width, h.room), s.sq[at:at+width], s.limit) {
-				any = true
+				some.add(j - lo[1])
 			}
 		}
-		s.empty[k] = !any
-		if !any {
+		if full[k-lo[2]] = some.last > 0; !full[k-lo[2]] {
 			return
 		}
 		h.use(hi[1]-lo[1], s.limit)
 		spans(s.across, lo[0], hi[0], func(i, n int) {
-			h.columns(s.sq, s.g.Index(i, lo[1], k), nx, n, nil, func(at int, row []int32) { copy(s.sq[at:], row) })
+			h.columns(s.sq, s.g.Index(i, lo[1], k), nx, n, some.first, some.last, func(at int, row []int32) { copy(s.sq[at:], row) })
 		})
 	})
 	if err != nil {
 		return err
+	}
+	var some extent
+	for k, f := range full {
+		if f {
+			some.add(k)
+		}
 	}
 	return each(ctx, hi[1]-lo[1], func(j int) {
 		j += lo[1]
@@ -106,9 +111,20 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 			deep = s.deep[j*nx : (j+1)*nx]
 		}
 		spans(deep, lo[0], hi[0], func(i, n int) {
-			h.columns(s.sq, s.g.Index(i, j, lo[2]), nx*ny, n, s.empty[lo[2]:hi[2]], put)
+			h.columns(s.sq, s.g.Index(i, j, lo[2]), nx*ny, n, some.first, some.last, put)
 		})
 	})
+}
+
+// extent is where the first and the last of something are, last not included; 0
+// and 0 while there is none.
+type extent struct{ first, last int }
+
+func (e *extent) add(i int) {
+	if e.last == 0 {
+		e.first = i
+	}
+	e.last = i + 1
 }
 
 // spans cuts what is asked for between two places into runs of at most hullTile,

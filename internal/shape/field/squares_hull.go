@@ -12,8 +12,8 @@ type hull struct {
 	magic []uint64
 	f     []int32 // hullTile columns
 	arcs  []arc
-	row   []int32 // for what is given back
-	room  []bool  // for a row of cells
+	row   [4][]int32 // for what is given back
+	room  []bool     // for a row of cells
 }
 
 // arc is a parabola of the lower envelope.
@@ -25,36 +25,57 @@ type arc struct {
 
 // newHull has room for columns and rows of so many cells.
 func newHull(longest int, magic []uint64) *hull {
-	return &hull{
-		magic: magic, f: make([]int32, hullTile*(longest+16)), arcs: make([]arc, longest+1),
-		row: make([]int32, hullTile), room: make([]bool, longest),
+	h := &hull{magic: magic, f: make([]int32, hullTile*(longest+16)), arcs: make([]arc, longest+1), room: make([]bool, longest)}
+	for i := range h.row {
+		h.row[i] = make([]int32, hullTile)
 	}
+	return h
 }
 
 func (e *hull) use(n int, limit int32) { e.n, e.pitch, e.limit = n, n+16, int(limit) }
 
 // columns takes columns that begin side by side at an index, hullTile at most,
-// leaving out the cells of which all are Far without looking, and gives their
-// envelopes by rows.
-func (e *hull) columns(a []int32, at, stride, columns int, far []bool, put func(at int, row []int32)) {
+// and gives their envelopes by rows. Only cells from first to before last of
+// each are looked at, the others being Far.
+func (e *hull) columns(a []int32, at, stride, columns, first, last int, put func(at int, row []int32)) {
 	n, p := e.n, e.pitch
-	for r := range n {
-		if far != nil && far[r] {
-			for c := range columns {
-				e.f[c*p+r] = Far
-			}
-			continue
+	// Four rows at a time, so that what lies together is written together.
+	r := first
+	for ; r+4 <= last; r += 4 {
+		r0 := a[at+r*stride:][:columns]
+		r1 := a[at+(r+1)*stride:][:columns]
+		r2 := a[at+(r+2)*stride:][:columns]
+		r3 := a[at+(r+3)*stride:][:columns]
+		o := r
+		for c, v := range r0 {
+			to := e.f[o : o+4 : o+4]
+			to[0], to[1], to[2], to[3] = v, r1[c], r2[c], r3[c]
+			o += p
 		}
-		row := a[at+r*stride : at+r*stride+columns]
-		for c, v := range row {
+	}
+	for ; r < last; r++ {
+		for c, v := range a[at+r*stride:][:columns] {
 			e.f[c*p+r] = v
 		}
 	}
 	for c := range columns {
-		e.column(e.f[c*p : c*p+n])
+		e.column(e.f[c*p:c*p+n], first, last)
 	}
-	row := e.row[:columns]
-	for r := range n {
+	r = 0
+	for ; r+4 <= n; r += 4 {
+		r0, r1, r2, r3 := e.row[0][:columns], e.row[1][:columns], e.row[2][:columns], e.row[3][:columns]
+		o := r
+		for c := range r0 {
+			from := e.f[o : o+4 : o+4]
+			r0[c], r1[c], r2[c], r3[c] = from[0], from[1], from[2], from[3]
+			o += p
+		}
+		for i := range 4 {
+			put(at+(r+i)*stride, e.row[i][:columns])
+		}
+	}
+	for ; r < n; r++ {
+		row := e.row[0][:columns]
 		for c := range row {
 			row[c] = e.f[c*p+r]
 		}
@@ -63,12 +84,13 @@ func (e *hull) columns(a []int32, at, stride, columns int, far []bool, put func(
 }
 
 // column replaces heights by the lower envelope of the parabolas that stand on
-// them.
-func (e *hull) column(f []int32) {
+// them. Only those from first to before last are known; the others are Far.
+func (e *hull) column(f []int32, first, last int) {
 	n := len(f)
 	arcs := e.arcs
 	m := 0
-	for r, w := range f {
+	for r := first; r < last; r++ {
+		w := f[r]
 		if w == Far {
 			continue
 		}
@@ -94,6 +116,9 @@ func (e *hull) column(f []int32) {
 		}
 	}
 	if m == 0 {
+		for i := range f {
+			f[i] = Far
+		}
 		return
 	}
 	arcs[m].from = n

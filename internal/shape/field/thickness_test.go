@@ -65,6 +65,45 @@ func TestThicknessAgainstAllPairs(t *testing.T) {
 	})
 }
 
+// Where little is left, far apart and at the grid's borders, only there is looked:
+// the answer is that of one whole transform for each radius.
+func TestThicknessOfPockets(t *testing.T) {
+	g := Grid{Origin: r3.Vec{X: -20, Y: -16, Z: -12}, Cell: 0.5, N: [3]int{83, 66, 47}}
+	f := &Field{Grid: g, D: make([]float32, g.Len())}
+	for i := range f.D {
+		p := g.At(g.Split(i))
+		d := max(math.Abs(p.X)-17, math.Abs(p.Y)-13, math.Abs(p.Z)-6)
+		d = max(d, 3.2-math.Hypot(p.X+11, p.Y), 1.4-math.Hypot(p.X-9, p.Y-7), 1-math.Abs(p.X-2.5-p.Y/3), 4-r3.Norm(r3.Sub(p, r3.Vec{X: 21, Y: 17, Z: -11})))
+		f.D[i] = float32(d)
+	}
+	radii := []float64{0.5, 0.9, 1.3, 1.31, 2, 3, 4.5, 6, 40}
+	for from := range radii {
+		want := make([]float32, len(f.D))
+		for _, r := range radii[from:] {
+			hold := make([]bool, len(f.D))
+			for i, d := range f.D {
+				hold[i] = d >= float32(r)
+			}
+			sq, err := Squares(context.Background(), hold, g)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, s := range sq {
+				if float64(s) <= r*r/0.25*(1+1e-9) && f.D[i] > 0 {
+					want[i] = float32(r)
+				}
+			}
+		}
+		got, err := Thickness(context.Background(), f, radii[from:])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("radii %v: not what whole transforms give", radii[from:])
+		}
+	}
+}
+
 // shape is a void whose distance and local thickness are known: how far a place
 // is from the surface, above 0 in the void.
 type shape struct {
