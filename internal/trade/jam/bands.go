@@ -1,3 +1,9 @@
+// Package jam judges which media lodge in which opening, and how likely.
+//
+// [Judge] weighs every opening against every kind of media: spheres by bands of
+// clear width over size, other shapes by walking a convex body of their size
+// through the void, pose by pose. [Any] and [Plugs] draw from the judgements what a
+// part as a whole needs. All are pure functions of their arguments.
 package jam
 
 import (
@@ -32,6 +38,7 @@ const (
 	retireAt  = 1.05     // of the opening: discard it before it can
 	ringsEnd  = 3.0      // six in a ring; wider and no flat bridge stands
 	pairsEnd  = 2.0      // in a slot, two side by side
+	justFits  = 1.1      // a piece so near the opening's size stays on its own
 	friction  = 0.4      // of media on metal, wet; a guess
 	crosswise = 0.4      // how much rarer a piece lies with its longer way across
 	shallow   = 0.5      // of the chance, where a blind opening is just half a piece deep
@@ -78,9 +85,9 @@ func ChanceOf(p float64) fettle.Chance {
 	return fettle.Chance{Word: word, P: p}
 }
 
-// Calipers are the widths between parallel jaws that decide whether a piece of
-// that shape and size goes in somewhere, smallest first. Media wear alike on all
-// of them.
+// Calipers are the widths of a label that decide whether a piece of that shape
+// and size goes in somewhere, smallest first; [convex.Body.Calipers] measures the
+// shape itself. Media wear alike on all of them.
 func Calipers(m fettle.Media) []float64 {
 	a, b := m.SizeMM[0], m.SizeMM[1]
 	switch m.Shape {
@@ -99,22 +106,56 @@ func sorted(a, b float64) []float64 {
 	return []float64{math.Min(a, b), math.Max(a, b)}
 }
 
-// Jams judges every opening against media as new and on their way to being
-// worn out: two judgements for each, in the order of the openings. A keyhole is
-// judged by its narrow slot and by its round end.
+// Jams judges every opening by bands and calipers alone, without a search: three
+// judgements for each, as new, as they are now, and on their way to being worn
+// out, in the order of the openings. A keyhole is judged by its narrow slot and
+// by its round end.
 func Jams(openings []fettle.Opening, m fettle.Media) []fettle.Jam {
-	out := make([]fettle.Jam, 0, 2*len(openings))
+	out := make([]fettle.Jam, 0, 3*len(openings))
 	for _, o := range openings {
-		for _, worn := range []bool{false, true} {
-			j := judge(o, m, worn)
-			j.Opening, j.Media, j.State = o.ID, m.Name, "new"
-			if worn {
-				j.State = "worn"
-			}
-			out = append(out, j)
-		}
+		j := byBands(o, m)
+		out = append(out, j[:]...)
 	}
 	return out
+}
+
+// byBands judges one opening in the three states.
+func byBands(o fettle.Opening, m fettle.Media) [3]fettle.Jam {
+	now := scaled(m, shareNow(m))
+	out := [3]fettle.Jam{judge(o, m, false), judge(o, now, false), judge(o, m, true)}
+	for i, s := range []fettle.State{fettle.New, fettle.Now, fettle.Worn} {
+		out[i].Opening, out[i].Media, out[i].State = o.ID, m.Name, s
+	}
+	fit := math.Max(o.WidthMM, o.WidestMM) / Calipers(m)[0] // share of the new size that goes in
+	out[0].HoursToFit, out[2].HoursToFit = hoursToFit(m, fit, 1), hoursToFit(m, fit, 1)
+	out[1].HoursToFit = hoursToFit(m, fit, shareNow(m))
+	return out
+}
+
+// shareNow is what media on the shelf have left of their new size.
+func shareNow(m fettle.Media) float64 {
+	if !(m.HoursRun > 0) {
+		return 1
+	}
+	return math.Max(wornShare(m), tumble.SizeAfter(m.HoursRun, m.WearBowlPctH.Value))
+}
+
+// scaled is the media worn to a share of its size.
+func scaled(m fettle.Media, k float64) fettle.Media {
+	m.SizeMM[0], m.SizeMM[1] = k*m.SizeMM[0], k*m.SizeMM[1]
+	return m
+}
+
+// hoursToFit is how long media at a share now of their new size run in a bowl
+// until they are down to the share at which they enter; nil where they are
+// already, never come there, or are discarded before.
+func hoursToFit(m fettle.Media, fit, now float64) *fettle.Estimate {
+	if !(fit > 0) || fit >= now || fit < wornShare(m) || !(m.WearBowlPctH.Low > 0) {
+		return nil
+	}
+	// Size falls by the same length in every hour (see [tumble.MediaHours]).
+	h := tumble.MediaHours(1-(now-fit), m.WearBowlPctH)
+	return &h
 }
 
 // mouth is one clear width of an opening.
@@ -168,7 +209,24 @@ func judge(o fettle.Opening, m fettle.Media, worn bool) fettle.Jam {
 		worst.Why = "its clear width is not known"
 	}
 	worst.Chance = ChanceOf(math.Max(worst.Chance.P, 0))
+	worst.Enters = enters(o, m, worst.Ratio, worn)
 	return worst
+}
+
+// enters says what one piece can do by its least width against the widest of
+// the mouth, without a search.
+func enters(o fettle.Opening, m fettle.Media, ratio float64, worn bool) fettle.Entry {
+	least := Calipers(m)[0]
+	if worn {
+		least *= wornShare(m)
+	}
+	switch {
+	case math.Max(o.WidthMM, o.WidestMM) < least || !(o.WidthMM > 0):
+		return fettle.CannotEnter
+	case ratio <= justFits:
+		return fettle.CanBeHeld
+	}
+	return fettle.PassesFree
 }
 
 func wornShare(m fettle.Media) float64 {
@@ -204,7 +262,7 @@ func judgeCaliper(o fettle.Opening, m fettle.Media, h mouth, lo, hi float64, acr
 			h.name, h.width, RetireMM(h.width), tumble.MediaHours(RetireMM(h.width)*lo/h.width, m.WearBowlPctH).Value)
 	case worst < 1:
 		j.Why = fmt.Sprintf("at %.3g mm they hardly enter the %s of %.3g mm, but a chipped one does and stays", size, h.name, h.width)
-	case worst <= 1.1:
+	case worst <= justFits:
 		j.Why = fmt.Sprintf("a piece of %.3g mm just goes into the %s of %.3g mm and stays", size, h.name, h.width)
 	case worst <= end:
 		j.Why = fmt.Sprintf("the %s of %.3g mm is %.2g pieces of %.3g mm wide: %s", h.name, h.width, worst, size, bridge(worst, h.slot, most))
