@@ -1,0 +1,60 @@
+package cavity
+
+import (
+	"fmt"
+	"math"
+
+	"fettle"
+	"fettle/internal/shape/geom"
+)
+
+const (
+	across     = 8   // cells across the smallest opening that counts
+	acrossBit  = 4   // cells across the smallest piece
+	fewest     = 4   // cells across an opening to be told at all
+	alongPart  = 100 // cells along the part's largest side
+	mostPoints = 24e6
+)
+
+// CellFor chooses the grid's cell, in mm, and says why in one sentence: eight
+// cells across the narrowest opening that the smallest media can enter when half
+// worn, four across that piece itself, a hundred along the part's largest side,
+// whichever is finest; but no finer than 24 million points on the part and the
+// [Margin] round it, 100 MB for each number that is kept of a point.
+func CellFor(box geom.Box, openings []fettle.Opening, media []fettle.Media) (cell float64, why string) {
+	s := box.Size()
+	side := max(s.X, s.Y, s.Z)
+	if side <= 0 || math.IsInf(side, 0) {
+		return 1, "The part has no size."
+	}
+	cell, why = side/alongPart, fmt.Sprintf("a hundredth of the part's largest side of %.4g mm", side)
+	bit, name := smallest(media)
+	if c := bit / acrossBit; c < cell {
+		cell, why = c, fmt.Sprintf("%d cells across the smallest piece, %s when half worn (%.3g mm)", acrossBit, name, bit)
+	}
+	for _, o := range openings {
+		if len(media) > 0 && o.WidthMM <= bit {
+			continue
+		}
+		if c := o.WidthMM / across; c > 0 && c < cell {
+			cell, why = c, fmt.Sprintf("%d cells across the narrowest opening, %s (%.3g mm)", across, o.ID, o.WidthMM)
+		}
+	}
+	// Two cells more than the margin on each side, and one for rounding up.
+	m := 2 * Margin(box, media)
+	points := func(c float64) float64 {
+		return ((s.X+m)/c + 6) * ((s.Y+m)/c + 6) * ((s.Z+m)/c + 6)
+	}
+	if points(cell) <= mostPoints {
+		return cell, fmt.Sprintf("A cell of %.3g mm: %s.", cell, why)
+	}
+	lo, hi := cell, side
+	for range 60 {
+		if mid := math.Sqrt(lo * hi); points(mid) > mostPoints {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi, fmt.Sprintf("A cell of %.3g mm, the finest that %.0f million points allow; %s would ask for %.3g mm.", hi, mostPoints/1e6, why, cell)
+}

@@ -1,0 +1,335 @@
+package cavity
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// layer is a cut across a part at one height of a place.
+type layer struct {
+	f       *finder
+	p       *place
+	i       int32 // the place's index
+	height  float64
+	inside  float64 // the height at which cells are asked whose they are
+	lines   []line
+	nearest []int32 // scratch
+}
+
+// line is where a facet is cut, or a rim below or above that stands for the wall
+// that is missing there.
+type line struct {
+	p, q r2.Vec
+	lean float64 // how far the facet leans from the axis: 0 upright, ±1 level
+}
+
+func (l line) distance2(x r2.Vec) float64 {
+	d, e := r2.Sub(l.q, l.p), r2.Sub(x, l.p)
+	n := r2.Norm2(d)
+	if n > 0 {
+		e = r2.Sub(e, r2.Scale(max(0, min(1, r2.Dot(e, d)/n)), d))
+	}
+	return r2.Norm2(e)
+}
+
+// facet is a triangle in a place's coordinates.
+type facet struct {
+	c      [3][3]float64 // u, v, height
+	lo, hi float64
+	lean   float64
+}
+
+// slicer holds what may be cut round a place.
+type slicer struct {
+	facets []facet
+	rims   []rim
+}
+
+// rim is an edge where a place's faces end.
+type rim struct {
+	line
+	height float64
+}
+
+// slicer gathers the facets in the place's box, and the rims of its faces.
+func (f *finder) slicer(i int32) *slicer {
+	p := f.places[i]
+	s := &slicer{}
+	room := 2 * f.Cell
+	var own map[int32]bool
+	if int(i) < len(f.Survey.Openings) && f.Detail != nil && f.Detail.Patches != nil {
+		own = map[int32]bool{}
+		for _, t := range p.tris {
+			own[t] = f.owner[t] == i
+		}
+	}
+	for t := range f.Mesh.Tri {
+		a, b, c := f.Mesh.Corners(t)
+		if outsideBox(a, b, c, p.box.Min, p.box.Max, room) {
+			continue
+		}
+		g := facet{lo: math.Inf(1), hi: math.Inf(-1)}
+		lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
+		for k, q := range [3]r3.Vec{a, b, c} {
+			u, v, h := p.local(q)
+			g.c[k] = [3]float64{u, v, h}
+			g.lo, g.hi = min(g.lo, h), max(g.hi, h)
+			lo[0], hi[0], lo[1], hi[1] = min(lo[0], u), max(hi[0], u), min(lo[1], v), max(hi[1], v)
+		}
+		if lo[0] > p.hi[0]+room || hi[0] < p.lo[0]-room || lo[1] > p.hi[1]+room || hi[1] < p.lo[1]-room ||
+			g.lo > 0 || g.hi < -p.depth {
+			continue
+		}
+		n, _ := f.Mesh.Normal(t)
+		g.lean = r3.Dot(n, p.axis)
+		if g.hi > g.lo {
+			s.facets = append(s.facets, g)
+		}
+	}
+	if own != nil {
+		across := f.Detail.Patches.Topology.Across
+		for _, t := range p.tris {
+			for k, o := range across[t] {
+				if o >= 0 && own[o] {
+					continue
+				}
+				v := f.Mesh.Tri[t]
+				u0, v0, h0 := p.local(f.Mesh.Pos[v[k]])
+				u1, v1, h1 := p.local(f.Mesh.Pos[v[(k+1)%3]])
+				a, b := r2.Vec{X: u0, Y: v0}, r2.Vec{X: u1, Y: v1}
+				if math.Abs(h1-h0) < r2.Norm(r2.Sub(b, a)) { // not the upright edges of an open end
+					s.rims = append(s.rims, rim{line{a, b, 0}, (h0 + h1) / 2})
+				}
+			}
+		}
+	}
+	return s
+}
+
+func outsideBox(a, b, c, lo, hi r3.Vec, room float64) bool {
+	return min(a.X, b.X, c.X) > hi.X+room || max(a.X, b.X, c.X) < lo.X-room ||
+		min(a.Y, b.Y, c.Y) > hi.Y+room || max(a.Y, b.Y, c.Y) < lo.Y-room ||
+		min(a.Z, b.Z, c.Z) > hi.Z+room || max(a.Z, b.Z, c.Z) < lo.Z-room
+}
+
+// cut makes the layer of a place at a depth below its mouth. Where the mouth is
+// not level, a cut near it finds walls on some sides only: the rim below stands
+// for the missing ones. At the other end of a through opening likewise.
+func (s *slicer) cut(f *finder, i int32, depth float64) *layer {
+	p := f.places[i]
+	l := &layer{f: f, p: p, i: i, height: -depth}
+	// Just at the mouth or the floor, cells of the opening are half a cell off.
+	l.inside = -min(max(depth, 0.6*f.Cell), max(p.depth-0.6*f.Cell, p.depth/2))
+	for k := range s.facets {
+		g := &s.facets[k]
+		if g.lo > l.height || g.hi < l.height {
+			continue
+		}
+		var ends [3]r2.Vec
+		n := 0
+		for e := range 3 {
+			a, b := &g.c[e], &g.c[(e+1)%3]
+			da, db := a[2]-l.height, b[2]-l.height
+			if (da > 0) == (db > 0) {
+				continue
+			}
+			t := da / (da - db)
+			ends[n] = r2.Vec{X: a[0] + t*(b[0]-a[0]), Y: a[1] + t*(b[1]-a[1])}
+			n++
+		}
+		if n == 2 {
+			l.lines = append(l.lines, line{ends[0], ends[1], g.lean})
+		}
+	}
+	for _, r := range s.rims {
+		upper := r.height > -p.depth/2
+		if upper && r.height < l.height || !upper && r.height > l.height {
+			l.lines = append(l.lines, r.line)
+		}
+	}
+	return l
+}
+
+// in reports whether a place of the layer lies in the opening.
+func (l *layer) in(x r2.Vec) bool {
+	if p := l.p; p.loose {
+		return x.X >= p.lo[0] && x.X <= p.hi[0] && x.Y >= p.lo[1] && x.Y <= p.hi[1] && l.f.Value(p.point(x.X, x.Y, l.inside)) > 0
+	}
+	i, j, k, in := l.f.Nearest(l.p.point(x.X, x.Y, l.inside))
+	return in && l.f.of[l.f.Index(i, j, k)] == l.i
+}
+
+// circle is the largest circle between the lines of a layer with its centre in
+// the opening.
+type circle struct {
+	at     r2.Vec
+	radius float64
+	lean   float64 // of the line that it touches
+}
+
+// square is a square of the layer in the search for the circle.
+type square struct {
+	at   r2.Vec
+	half float64
+	near []int32 // the lines that can be nearest to a place in it
+}
+
+// widest finds the largest circle: squares that cannot hold its centre are
+// dropped, the others divided, down to half a cell; from the best centre found
+// it goes uphill. ok is false where the opening has no cell in this layer.
+func (l *layer) widest() (best circle, ok bool) {
+	if len(l.lines) == 0 {
+		return best, false
+	}
+	p, cell := l.p, l.f.Cell
+	all := make([]int32, len(l.lines))
+	for i := range all {
+		all[i] = int32(i)
+	}
+	size := [2]float64{p.hi[0] - p.lo[0], p.hi[1] - p.lo[1]}
+	half := max(min(size[0], size[1])/2, cell)
+	var squares []square
+	nu, nv := int(math.Ceil(size[0]/(2*half)-1e-9)), int(math.Ceil(size[1]/(2*half)-1e-9))
+	for a := range max(nu, 1) {
+		for b := range max(nv, 1) {
+			at := r2.Vec{X: p.lo[0] + half*float64(2*a+1), Y: p.lo[1] + half*float64(2*b+1)}
+			squares = append(squares, square{at, half, all})
+		}
+	}
+	var nearBest []int32
+	for len(squares) > 0 {
+		var kept []square
+		var far []float64
+		for _, q := range squares {
+			reach := q.half * math.Sqrt2
+			if l.f.Value(p.point(q.at.X, q.at.Y, l.height)) < -reach-cell {
+				continue // in the material
+			}
+			d, n := l.clear(q.at, q.near)
+			if d > best.radius && l.in(q.at) {
+				best, ok = circle{q.at, d, l.lines[n].lean}, true
+				nearBest = q.near
+			}
+			if d+reach <= best.radius {
+				continue
+			}
+			var near []int32
+			for _, n := range q.near {
+				if math.Sqrt(l.lines[n].distance2(q.at)) <= d+2*reach {
+					near = append(near, n)
+				}
+			}
+			kept = append(kept, square{q.at, q.half, near})
+			far = append(far, d+reach)
+		}
+		squares = squares[:0]
+		for i, q := range kept {
+			if far[i] <= best.radius || q.half <= cell/2 {
+				continue
+			}
+			h := q.half / 2
+			for _, s := range [4]r2.Vec{{X: -h, Y: -h}, {X: h, Y: -h}, {X: -h, Y: h}, {X: h, Y: h}} {
+				squares = append(squares, square{r2.Add(q.at, s), h, q.near})
+			}
+		}
+	}
+	if ok {
+		l.climb(&best, nearBest, cell/2, [2]bool{true, true})
+	}
+	return best, ok
+}
+
+// clear is the distance from a place to the nearest of some lines, and which.
+func (l *layer) clear(x r2.Vec, near []int32) (float64, int32) {
+	best, at := math.Inf(1), int32(0)
+	for _, n := range near {
+		if d := l.lines[n].distance2(x); d < best {
+			best, at = d, n
+		}
+	}
+	return math.Sqrt(best), at
+}
+
+// climb goes uphill along the free directions until steps are a thousandth of a
+// cell.
+func (l *layer) climb(c *circle, near []int32, step float64, free [2]bool) {
+	for step > 1e-3*l.f.Cell {
+		moved := false
+		for a := -1.0; a <= 1; a++ {
+			for b := -1.0; b <= 1; b++ {
+				if a == 0 && b == 0 || a != 0 && !free[0] || b != 0 && !free[1] {
+					continue
+				}
+				x := r2.Add(c.at, r2.Vec{X: a * step, Y: b * step})
+				d, n := l.clear(x, near)
+				if d > c.radius*(1+1e-12) && l.in(x) {
+					c.at, c.radius, c.lean = x, d, l.lines[n].lean
+					moved = true
+				}
+			}
+		}
+		if !moved {
+			step /= 2
+		}
+	}
+}
+
+// neck is the narrowest of the widths along u: where a piece that goes from end
+// to end must squeeze through. Beginning at the ends, where widths only grow
+// inwards, does not count as narrow.
+func (l *layer) neck() (least circle, ok bool) {
+	p, cell := l.p, l.f.Cell
+	if len(l.lines) == 0 {
+		return least, false
+	}
+	all := make([]int32, len(l.lines))
+	for i := range all {
+		all[i] = int32(i)
+	}
+	n := max(int((p.hi[0]-p.lo[0])/cell), 1)
+	var row []circle
+	for a := range n {
+		u := p.lo[0] + (p.hi[0]-p.lo[0])*(float64(a)+0.5)/float64(n)
+		var best circle
+		var near []int32
+		for v := p.lo[1] + cell/2; v < p.hi[1]; v += cell {
+			x := r2.Vec{X: u, Y: v}
+			if !l.in(x) {
+				continue
+			}
+			if d, m := l.clear(x, all); d > best.radius {
+				best = circle{x, d, l.lines[m].lean}
+			}
+		}
+		if best.radius == 0 {
+			continue
+		}
+		for _, m := range all {
+			if math.Sqrt(l.lines[m].distance2(best.at)) < best.radius+2*cell {
+				near = append(near, m)
+			}
+		}
+		l.climb(&best, near, cell/2, [2]bool{false, true})
+		row = append(row, best)
+	}
+	if len(row) == 0 {
+		return least, false
+	}
+	step := (p.hi[0] - p.lo[0]) / float64(n)
+	i, j := 0, len(row)-1
+	for i < j && row[i+1].radius > row[i].radius+0.1*step {
+		i++
+	}
+	for j > i && row[j-1].radius > row[j].radius+0.1*step {
+		j--
+	}
+	least = row[i]
+	for _, c := range row[i : j+1] {
+		if c.radius < least.radius {
+			least = c
+		}
+	}
+	return least, true
+}

@@ -1,0 +1,221 @@
+package cavity
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"fettle/internal/shape/field"
+)
+
+// rollPoints bounds the coarse grid that the sphere rolls on.
+const rollPoints = 1.5e6
+
+// roll marks the cells of the void that the rolling sphere does not get into.
+//
+// A point is reached where some sphere of that radius or a larger one, clear of
+// the part, covers it: min(|x − c|² − D(c)²) ≤ 0 over the centres c with
+// D(c) ≥ R that hang together with the outside. The squares make it a power
+// distance, whose minimum is found axis by axis as the lower envelope of
+// parabolas (see [field.Squares]). Taking D(c) and not R for each sphere, a coarse
+// grid of centres does: a centre that is a cell h off its best place makes its
+// sphere fall short by h²/2R only. The least power, less |x|², is concave in
+// pieces of planes, so that it may be interpolated to the fine grid.
+func (f *finder) roll(ctx context.Context) error {
+	r := f.radius
+	s := f.box.Size()
+	pad := 2 * (r + 0.2*r)
+	h := max(f.Cell, r/16, math.Cbrt((s.X+pad)*(s.Y+pad)*(s.Z+pad)/rollPoints))
+	g := field.GridFor(f.box, h, r+3*h)
+	d, err := field.Distance(ctx, f.Tree, g)
+	if err != nil {
+		return err
+	}
+	power := make([]float32, g.Len())
+	for i := range power {
+		power[i] = noCentre
+	}
+	for _, at := range outside(d, float32(r)) {
+		power[at] = -d.D[at] * d.D[at]
+	}
+	for axis := range 3 {
+		if err := lowest(ctx, power, g, axis); err != nil {
+			return err
+		}
+	}
+	// What distances far off the surface may be too long by is no room.
+	limit := 2 * r * (max(0.3*f.Cell, 0.1*h) + h*h/(2*r))
+	return f.compare(ctx, power, g, float32(limit))
+}
+
+// noCentre stands for the power where no sphere has its centre.
+const noCentre = float32(1e30)
+
+// outside lists the points with room for a sphere that can be reached from the
+// grid's border over such points.
+func outside(d *field.Field, r float32) []int32 {
+	n := d.N
+	free := make([]bool, d.Len())
+	for i, v := range d.D {
+		free[i] = v >= r
+	}
+	var queue []int32
+	push := func(at int) {
+		if free[at] {
+			free[at] = false
+			queue = append(queue, int32(at))
+		}
+	}
+	for k := range n[2] {
+		for j := range n[1] {
+			for i := range n[0] {
+				if i == 0 || j == 0 || k == 0 || i == n[0]-1 || j == n[1]-1 || k == n[2]-1 {
+					push(d.Index(i, j, k))
+				}
+			}
+		}
+	}
+	for next := 0; next < len(queue); next++ {
+		eachBeside(&d.Grid, int(queue[next]), func(at, _ int) { push(at) })
+	}
+	return queue
+}
+
+// eachBeside calls f with each of the up to six cells that share a side with a
+// cell; side is 2·axis, and one more on the upper side.
+func eachBeside(g *field.Grid, at int, f func(at, side int)) {
+	i, j, k := g.Split(at)
+	step := 1
+	for axis, x := range [3]int{i, j, k} {
+		if x > 0 {
+			f(at-step, 2*axis)
+		}
+		if x+1 < g.N[axis] {
+			f(at+step, 2*axis+1)
+		}
+		step *= g.N[axis]
+	}
+}
+
+// lowest replaces each value along an axis by the least of the values in its
+// line plus the square of the way there.
+func lowest(ctx context.Context, v []float32, g field.Grid, axis int) error {
+	stride := 1
+	for a := range axis {
+		stride *= g.N[a]
+	}
+	n := g.N[axis]
+	lines := g.Len() / n
+	const batch = 64
+	return each(ctx, (lines+batch-1)/batch, func(b int) {
+		line, out := make([]float64, n), make([]float64, n)
+		where, cross := make([]int, n), make([]float64, n+1)
+		for l := b * batch; l < min((b+1)*batch, lines); l++ {
+			start := l/stride*stride*n + l%stride
+			any := false
+			for i := range line {
+				line[i] = float64(v[start+i*stride])
+				any = any || v[start+i*stride] < noCentre
+			}
+			if !any {
+				continue
+			}
+			parabolas(line, out, where, cross, g.Cell*g.Cell)
+			for i, x := range out {
+				v[start+i*stride] = float32(x)
+			}
+		}
+	})
+}
+
+// parabolas is the lower envelope of the parabolas on the given heights.
+func parabolas(height, out []float64, where []int, cross []float64, h2 float64) {
+	m := 0
+	for q, fq := range height {
+		if fq >= float64(noCentre) {
+			continue
+		}
+		for m > 0 {
+			p := where[m-1]
+			x := ((fq-height[p])/h2 + float64(q*q-p*p)) / float64(2*(q-p))
+			if m == 1 || x > cross[m-1] {
+				cross[m] = x
+				break
+			}
+			m--
+		}
+		where[m] = q
+		m++
+	}
+	k := 0
+	for i := range out {
+		for k+1 < m && cross[k+1] < float64(i) {
+			k++
+		}
+		d := float64(i - where[k])
+		out[i] = height[where[k]] + h2*d*d
+	}
+}
+
+// compare marks the fine cells of the void whose least power is above a limit.
+func (f *finder) compare(ctx context.Context, power []float32, g field.Grid, limit float32) error {
+	h := g.Cell
+	split := func(x float64, n int) (int, float32) {
+		i := min(max(int(x), 0), n-2)
+		return i, float32(x - float64(i))
+	}
+	bend := func(t float32) float32 { return t * (1 - t) * float32(h*h) }
+	nx := f.N[0]
+	type node struct {
+		i int
+		t float32
+	}
+	along := make([]node, nx)
+	for i := range along {
+		a, t := split((f.Origin.X+float64(i)*f.Cell-g.Origin.X)/h, g.N[0])
+		along[i] = node{a, t}
+	}
+	return each(ctx, f.N[2], func(k int) {
+		row := make([]float32, g.N[0])
+		c, tz := split((f.Origin.Z+float64(k)*f.Cell-g.Origin.Z)/h, g.N[2])
+		for j := range f.N[1] {
+			b, ty := split((f.Origin.Y+float64(j)*f.Cell-g.Origin.Y)/h, g.N[1])
+			p := power[(c*g.N[1]+b)*g.N[0]:]
+			up, in := g.N[0], g.N[0]*g.N[1]
+			for i := range row {
+				lo := p[i] + ty*(p[i+up]-p[i])
+				hi := p[i+in] + ty*(p[i+in+up]-p[i+in])
+				row[i] = lo + tz*(hi-lo)
+			}
+			less := bend(ty) + bend(tz)
+			at := f.Index(0, j, k)
+			for i, n := range along {
+				if f.D[at+i] > 0 && row[n.i]+n.t*(row[n.i+1]-row[n.i])-less-bend(n.t) > limit {
+					f.state[at+i] |= left
+				}
+			}
+		}
+	})
+}
+
+// each runs f for 0 ≤ i < n on all cores, in no order, and stops early with the
+// context's error.
+func each(ctx context.Context, n int, f func(i int)) error {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wg.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n || ctx.Err() != nil {
+					return
+				}
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+	return ctx.Err()
+}
