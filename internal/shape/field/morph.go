@@ -70,5 +70,8 @@ func within(ctx context.Context, mask []bool, g Grid, r2 int32, rest bool) ([]bo
 			to[i] = (v != Far) != rest
 		}
 	})
-	return out, err
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sync"
+	"runtime"
 )
 
 // Far stands for a squared distance to nothing.
@@ -37,7 +37,10 @@ func squaresWithin(ctx context.Context, mask []bool, g Grid, limit int32) ([]int
 	s.limit = limit
 	err = s.run(ctx, func(at, n int, _ []bool) []bool { return mask[at : at+n] },
 		func(at int, row []int32) { copy(s.sq[at:], row) })
-	return s.sq, err
+	if err != nil {
+		return nil, err
+	}
+	return s.sq, nil
 }
 
 // squarer measures squares in a box of a grid's cells.
@@ -51,7 +54,7 @@ type squarer struct {
 	deep, across []int32
 
 	magic []uint64
-	hulls sync.Pool
+	hulls chan *hull // those not at work
 }
 
 func newSquarer(g Grid) (*squarer, error) {
@@ -60,8 +63,27 @@ func newSquarer(g Grid) (*squarer, error) {
 		return nil, fmt.Errorf("a grid of %d × %d × %d cells is too long to measure in: take larger cells, for at most %d along an axis", g.N[0], g.N[1], g.N[2], longestAxis)
 	}
 	s := &squarer{g: g, sq: make([]int32, g.Len()), hi: g.N, magic: reciprocals(longest)}
-	s.hulls.New = func() any { return newHull(longest, s.magic) }
+	s.hulls = make(chan *hull, runtime.GOMAXPROCS(0))
 	return s, nil
+}
+
+// hull is one not at work, for columns of n cells.
+func (s *squarer) hull(n int) *hull {
+	var h *hull
+	select {
+	case h = <-s.hulls:
+	default:
+		h = newHull(s.g, s.magic)
+	}
+	h.n, h.pitch, h.limit = n, n+16, int(s.limit)
+	return h
+}
+
+func (s *squarer) back(h *hull) {
+	select {
+	case s.hulls <- h:
+	default:
+	}
 }
 
 // run measures. It asks for the cells of each row of the box by the index of
@@ -75,8 +97,8 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 	full := make([]bool, hi[2]-lo[2]) // planes with a true cell
 	err := each(ctx, hi[2]-lo[2], func(k int) {
 		k += lo[2]
-		h := s.hulls.Get().(*hull)
-		defer s.hulls.Put(h)
+		h := s.hull(hi[1] - lo[1])
+		defer s.back(h)
 		var some extent
 		for j := lo[1]; j < hi[1]; j++ {
 			at := s.g.Index(lo[0], j, k)
@@ -87,7 +109,6 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 		if full[k-lo[2]] = some.last > 0; !full[k-lo[2]] {
 			return
 		}
-		h.use(hi[1]-lo[1], s.limit)
 		spans(s.across, lo[0], hi[0], func(i, n int) {
 			h.columns(s.sq, s.g.Index(i, lo[1], k), nx, n, some.first, some.last, func(at int, row []int32) { copy(s.sq[at:], row) })
 		})
@@ -103,9 +124,8 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 	}
 	return each(ctx, hi[1]-lo[1], func(j int) {
 		j += lo[1]
-		h := s.hulls.Get().(*hull)
-		defer s.hulls.Put(h)
-		h.use(hi[2]-lo[2], s.limit)
+		h := s.hull(hi[2] - lo[2])
+		defer s.back(h)
 		var deep []int32
 		if s.deep != nil {
 			deep = s.deep[j*nx : (j+1)*nx]

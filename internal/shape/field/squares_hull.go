@@ -23,16 +23,15 @@ type arc struct {
 	from int // the first cell where it is lowest
 }
 
-// newHull has room for columns and rows of so many cells.
-func newHull(longest int, magic []uint64) *hull {
-	h := &hull{magic: magic, f: make([]int32, hullTile*(longest+16)), arcs: make([]arc, longest+1), room: make([]bool, longest)}
+// newHull has room for a grid's columns and rows.
+func newHull(g Grid, magic []uint64) *hull {
+	n := max(g.N[1], g.N[2])
+	h := &hull{magic: magic, f: make([]int32, min(hullTile, g.N[0])*(n+16)), arcs: make([]arc, n+1), room: make([]bool, g.N[0])}
 	for i := range h.row {
 		h.row[i] = make([]int32, hullTile)
 	}
 	return h
 }
-
-func (e *hull) use(n int, limit int32) { e.n, e.pitch, e.limit = n, n+16, int(limit) }
 
 // columns takes columns that begin side by side at an index, hullTile at most,
 // and gives their envelopes by rows. Only cells from first to before last of

@@ -59,7 +59,7 @@ func Thickness(ctx context.Context, f *Field, radii []float64) ([]float32, error
 		}
 		above = level
 	}
-	return c.out, ctx.Err()
+	return c.out, nil
 }
 
 // cellsSquared is the square of a radius in cells, rounded down, but for what
