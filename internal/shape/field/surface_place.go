@@ -66,7 +66,7 @@ func along(a, b float64) float64 {
 // less than this, against the strongest, are left to the mean as well.
 const (
 	smoothCos = 0.995
-	leastHold = 0.05
+	leastHold = 0.02
 )
 
 // sharp is the vertex of a sheet where the planes through its crossings meet,
@@ -74,7 +74,6 @@ const (
 func (n *net) sharp(s *sheet, v *[8]float64, corner r3.Vec) r3.Vec {
 	var at, dir [12]r3.Vec
 	var sum r3.Vec
-	cell := n.f.Cell
 	for i, e := range s.edges {
 		at[i] = n.cross(e, v[e.from], v[e.to], corner)
 		dir[i] = n.opt.Normals(at[i])
@@ -113,10 +112,22 @@ func (n *net) sharp(s *sheet, v *[8]float64, corner r3.Vec) r3.Vec {
 	if math.IsNaN(x.X + x.Y + x.Z) {
 		return mean
 	}
+	return n.hold(x, corner)
+}
+
+// overshoot is how far past its cell a vertex may go, in cells.
+const overshoot = 0.6
+
+// hold keeps a vertex to its cell and a little round it: where the surface's
+// edge only grazes the cell and runs on in the next, the planes meet there, and
+// a vertex held to the cell itself would dent the edge.
+func (n *net) hold(x, corner r3.Vec) r3.Vec {
+	more := overshoot * n.f.Cell
+	lo, hi := -more, n.f.Cell+more
 	return r3.Vec{
-		X: math.Min(math.Max(x.X, corner.X), corner.X+cell),
-		Y: math.Min(math.Max(x.Y, corner.Y), corner.Y+cell),
-		Z: math.Min(math.Max(x.Z, corner.Z), corner.Z+cell),
+		X: corner.X + math.Min(math.Max(x.X-corner.X, lo), hi),
+		Y: corner.Y + math.Min(math.Max(x.Y-corner.Y, lo), hi),
+		Z: corner.Z + math.Min(math.Max(x.Z-corner.Z, lo), hi),
 	}
 }
 
