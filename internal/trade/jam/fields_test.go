@@ -36,6 +36,9 @@ func toPolygon(section [][2]float64, x, y float64) float64 {
 	near, inside := math.Inf(1), false
 	for i, a := range section {
 		b := section[(i+1)%len(section)]
+		if a == b {
+			continue
+		}
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		t := math.Max(0, math.Min(1, ((x-a[0])*dx+(y-a[1])*dy)/(dx*dx+dy*dy)))
 		near = math.Min(near, math.Hypot(x-a[0]-t*dx, y-a[1]-t*dy))

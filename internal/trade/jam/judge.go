@@ -20,8 +20,8 @@ import (
 //
 // Spheres go by bands of clear width over size. Other shapes are walked in from
 // outside through the void of the field, pose by pose; f may be nil, then they
-// go by bands and calipers too. The same holds for pieces too thin for the grid
-// and for pockets shallower than half a piece. It fails with Invalid on media
+// go by bands and calipers too. The same holds for pieces too thin for the grid,
+// for pockets shallower than three quarters of a piece, and for grooves. It fails with Invalid on media
 // without a size; the only other error is the context's.
 func Judge(ctx context.Context, openings []fettle.Opening, f *field.Field, media []fettle.Media) ([]fettle.Jam, error) {
 	kinds := make([]kind, len(media))
@@ -62,7 +62,7 @@ type kind struct {
 	body     *convex.Body
 	turns    convex.Turns
 	shadows  []shadow // of each turn
-	ball     []shadow // of a ball round it
+	ball     []shadow // the smallest of them, for a piece that can turn as it likes
 	calipers [3]float64
 	ferets   []float64 // widths in directions spread evenly
 }
@@ -74,8 +74,8 @@ const (
 	turnsUnlike = 72 // a sphere
 	turnsTetra  = 40 // a twelfth of all orientations
 	turnsPrism  = 60 // a sixth
-	turnsCut    = 90
-	turnsGrain  = 120
+	turnsCut    = 72
+	turnsGrain  = 72
 	ferets      = 48
 )
 
@@ -111,7 +111,10 @@ func kindOf(m fettle.Media) (kind, error) {
 	}
 	k.turns, k.calipers = k.body.Turns(n), k.body.Calipers()
 	k.shadows = shadows(k.body, k.turns)
-	k.ball = []shadow{{k.calipers[2], k.calipers[2]}}
+	k.ball = []shadow{k.shadows[0]}
+	for _, s := range k.shadows {
+		k.ball[0] = shadow{math.Min(k.ball[0].strip, s.strip), math.Min(k.ball[0].circle, s.circle)}
+	}
 	for i := range ferets {
 		z := 1 - (float64(i)+0.5)/ferets // a half sphere: widths are alike both ways
 		sin, cos := math.Sincos(float64(i) * math.Pi * (3 - math.Sqrt(5)))

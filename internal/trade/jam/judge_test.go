@@ -141,18 +141,25 @@ func TestAKeyhole(t *testing.T) {
 // As a bore grows past a piece, the chance goes to nothing, and never rises by
 // more than the coarseness of the search.
 func TestTheChanceFallsAsTheBoreGrows(t *testing.T) {
-	for _, m := range []fettle.Media{piece(fettle.Cylinder, 3, 5), piece(fettle.Triangle, 5, 3), piece(fettle.AngleCut, 3, 4), piece(fettle.Cone, 4, 4), piece(fettle.Grain, 2, 3)} {
-		last := 1.0
-		for _, bore := range []float64{7, 8.5, 10.5, 13, 17, 24} {
-			f, o := boredPlate(bore, 6)
-			j := judged(t, f, o, m)
-			if j.Enters == fettle.CannotEnter || j.Chance.P > last+0.02 {
-				t.Errorf("%s in %g mm: %+v, before %.3f", m.Name, bore, j, last)
-			}
-			last = j.Chance.P
+	media := []fettle.Media{piece(fettle.Cylinder, 3, 5), piece(fettle.Triangle, 5, 3), piece(fettle.AngleCut, 3, 4), piece(fettle.Cone, 4, 4), piece(fettle.Grain, 2, 3), piece(fettle.Sphere, 5, 5)}
+	last := []float64{1, 1, 1, 1, 1, 1}
+	for _, bore := range []float64{7, 8.5, 10.5, 13, 17, 24} {
+		f, o := boredPlate(bore, 6)
+		j, err := Judge(context.Background(), []fettle.Opening{o}, f, media)
+		if err != nil {
+			t.Fatal(err)
 		}
-		if last > 0.005 {
-			t.Errorf("%s in the widest bore: %.3f", m.Name, last)
+		for i, m := range media {
+			j := j[3*i]
+			if j.Enters == fettle.CannotEnter || j.Chance.P > last[i]+0.02 {
+				t.Errorf("%s in %g mm: %+v, before %.3f", m.Name, bore, j, last[i])
+			}
+			last[i] = j.Chance.P
+		}
+	}
+	for i, p := range last {
+		if p > 0.005 {
+			t.Errorf("%s in the widest bore: %.3f", media[i].Name, p)
 		}
 	}
 }

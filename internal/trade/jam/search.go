@@ -14,6 +14,8 @@ type found struct {
 	trap   float64 // share of poses inside that cannot come straight out
 	lock   float64 // share of poses inside beside one that locks
 	fit    float64 // chance that it stays because it just fits
+	tight  float64 // clear width where it does
+	play   float64 // and over the piece's width there
 	loose  float64 // clear width over the piece's width where it is loosest
 	poses  int     // asked
 }
@@ -56,19 +58,15 @@ const (
 
 func (s *search) run() found {
 	n := len(s.turns.List)
-	s.state = make([]byte, len(s.value)*n)
+	s.state = make([]byte, len(s.places)*n)
 	// A pose that reaches neither into the mouth nor into the other end lies
 	// outside, and is where a piece may come from. Only those next to one that does
 	// are of use.
 	for t, turn := range s.turns.List {
 		hang := s.probe.Body.Support(turn.Back(r3.Scale(-1, s.axis)))
 		stand := s.probe.Body.Support(turn.Back(s.axis))
-		for at, v := range s.value {
-			if math.IsNaN(v) || s.within(at) {
-				continue
-			}
-			d := s.down(at)
-			up, under := -d-hang, d-stand-s.deep
+		for at, p := range s.places {
+			up, under := -p.down-hang, p.down-stand-s.deep
 			if up < 0 && (under < 0 || !s.through) {
 				continue
 			}
@@ -82,14 +80,14 @@ func (s *search) run() found {
 	for head := 0; head < len(s.queue); head++ {
 		state := int(s.queue[head])
 		at, t := state/n, state%n
-		if s.within(at) {
+		if s.places[at].within {
 			inside = append(inside, s.queue[head])
 		}
-		s.beside(at, func(to int) {
-			if s.state[to*n+t] == unknown && (s.step <= s.probe.Body.InRadius() || s.passes(at, to)) {
-				s.visit(to, t)
+		for _, to := range s.places[at].beside {
+			if to >= 0 && s.state[int(to)*n+t] == unknown && (s.step <= s.probe.Body.InRadius() || s.passes(s.places[at].at, s.places[to].at)) {
+				s.visit(int(to), t)
 			}
-		})
+		}
 		for _, to := range s.turns.Near[t] {
 			s.visit(at, int(to))
 		}
@@ -110,12 +108,12 @@ func (s *search) run() found {
 func (s *search) visit(at, t int) {
 	n := len(s.turns.List)
 	i := at*n + t
-	if s.state[i] != unknown || math.IsNaN(s.value[at]) {
+	if s.state[i] != unknown {
 		return
 	}
 	s.state[i] = blocked
 	s.asked++
-	if s.value[at] < s.probe.Body.OutRadius()-s.tol {
+	if s.places[at].value < s.probe.Body.OutRadius()-s.tol {
 		if _, ok := s.pose(at, t); !ok {
 			return
 		}
@@ -126,9 +124,9 @@ func (s *search) visit(at, t int) {
 
 // pose is where the body comes to rest near a place and a turn.
 func (s *search) pose(at, t int) (convex.Pose, bool) {
-	room := s.room()
+	room := s.play()
 	room.Turn = settled * s.turns.Step
-	return s.probe.Settle(s.f, convex.Pose{At: s.place(at), Turn: s.turns.List[t]}, s.tol, room)
+	return s.probe.Settle(s.f, convex.Pose{At: s.places[at].at, Turn: s.turns.List[t]}, s.tol, room)
 }
 
 // share is the share of poses of which is holds, asked of no more than most,
@@ -164,7 +162,7 @@ func (s *search) trapped(from convex.Pose) bool {
 			}
 			next := p
 			next.At = r3.Add(next.At, r3.Scale(way*s.step, s.axis))
-			next, ok = s.probe.Settle(s.f, next, s.tol, s.room())
+			next, ok = s.probe.Settle(s.f, next, s.tol, s.play())
 			// A push back as far as the step gets nowhere.
 			if (s.below(p.At)-s.below(next.At))*way < 0.25*s.step {
 				ok = false
@@ -205,7 +203,7 @@ func (s *search) limit(from convex.Pose, turn r3.Vec) (convex.Pose, bool) {
 	try := func(t float64) (convex.Pose, bool) {
 		p := from
 		p.Turn = p.Turn.About(r3.Scale(t, turn))
-		return s.probe.Settle(s.f, p, s.tol, s.room())
+		return s.probe.Settle(s.f, p, s.tol, s.play())
 	}
 	if _, free := try(1); free {
 		return from, false
@@ -254,30 +252,45 @@ func (s *search) fits(inside []int32, out *found) {
 		}
 		thin[at] = shadow{math.Min(w.strip, s.sizes[t].strip), math.Min(w.circle, s.sizes[t].circle)}
 	}
-	entered := false
-	for _, at := range places {
-		clear, w := s.clearWidth(at), thin[at].circle
-		strip := s.slot && clear < slotEnds*s.width
-		if strip {
+	// The turns are those of the list, which a piece has settled away from; what is
+	// reached fits.
+	width, ratio := make([]float64, len(places)), make([]float64, len(places))
+	strip := make([]bool, len(places))
+	best := make(map[int]float64, len(places))
+	for i, at := range places {
+		width[i] = s.clearWidth(s.places[at].at)
+		w := thin[at].circle
+		strip[i] = s.slot && width[i] < slotEnds*s.width
+		if strip[i] {
 			w = thin[at].strip
 		}
-		ratio := clear / (s.scale * w)
+		ratio[i] = width[i] / (s.scale * w)
+		best[at] = ratio[i]
 		// What goes in by its tip only shows more than the opening is wide.
-		if !s.round && !strip {
+		if !s.round && !strip[i] {
 			w = thin[at].strip
 		}
-		entered = entered || clear >= goesIn*s.scale*w
-		if ratio < goesIn {
+		out.enters = out.enters || width[i] >= goesIn*s.scale*w
+	}
+	most := 0.0
+	for i, at := range places {
+		// Where it stands tilted by a wall it can step aside and right itself.
+		loose := ratio[i]
+		for _, to := range s.places[at].beside {
+			loose = math.Max(loose, best[int(to)]) // 0 for none
+		}
+		if loose < goesIn || width[i] < 0.9*s.width {
 			continue // it stands across, or lies on the mouth: other laws hold
 		}
-		// The turn is that of the list and not as it has settled, which fits.
-		ratio = math.Max(1, ratio)
-		out.loose = math.Max(out.loose, ratio)
-		if !s.flares(at, clear) {
-			out.fit += alone(ratio) * chanceAt(ratio, false) / float64(len(places))
+		loose = math.Max(1, loose)
+		out.loose = math.Max(out.loose, loose)
+		if p := alone(loose) * chanceAt(loose, strip[i]); p > 0 && !s.flares(at, width[i]) {
+			out.fit += p / float64(len(places))
+			if p > most {
+				most, out.tight, out.play = p, width[i], loose
+			}
 		}
 	}
-	out.enters = entered
 }
 
 // goesIn is the clear width over the size of the shadow from which a piece counts
@@ -288,7 +301,7 @@ const goesIn = 0.93
 // countersink does, or towards the other end: what sits there falls out again.
 func (s *search) flares(at int, clear float64) bool {
 	const wider = 1.08
-	p := s.place(at)
+	p := s.places[at].at
 	for _, way := range []float64{1, -1} {
 		q := r3.Add(p, r3.Scale(way*clear/4, s.axis))
 		if d := s.below(q); d < 0 || d > s.deep || way < 0 && !s.through {

@@ -121,16 +121,21 @@ func (k kind) spheres(o fettle.Opening, f *field.Field, j *[3]fettle.Jam) {
 // opening's.
 const noise = 0.05
 
+// shallowFor is the depth of a blind opening, in least calipers, up to which it
+// is a dent rather than a place to be in; then bands know what there is to know.
+const shallowFor = 0.75
+
 // roomy is a piece's largest caliper, as a share of the clear width, up to which
 // it can turn as it likes in an opening.
 const roomy = 0.95
 
 // search walks one size in; false where none can be made: for a piece too thin
-// for the grid or with more than half of it above a shallow pocket, and for an
-// opening of which too little is known.
+// for the grid, for a pocket out of which it stands by a quarter and more, for an
+// opening of which too little is known; nor for a groove, which has no mouth along
+// its axis.
 func (k kind) search(o fettle.Opening, f *field.Field, scale float64) (found, bool) {
 	least := scale * k.calipers[0]
-	if least < leastCells*f.Cell || !o.Through && o.DepthMM < least/2 {
+	if least < leastCells*f.Cell || !o.Through && o.DepthMM < shallowFor*least || o.Form == "groove" {
 		return found{}, false
 	}
 	body, turns, sizes := k.body.Scaled(scale), k.turns, k.shadows
@@ -158,15 +163,19 @@ func (k kind) search(o fettle.Opening, f *field.Field, scale float64) (found, bo
 // at judges one size.
 func (k kind) at(o fettle.Opening, f *field.Field, scale float64) (verdict, bool) {
 	least, size := scale*k.calipers[0], k.sizeWords(scale)
-	widest := math.Max(o.WidthMM, o.WidestMM)
-	for _, w := range o.Profile {
-		widest = math.Max(widest, w.WidthMM)
+	gate := gateOf(o)
+	widest := gate
+	if o.Form != "countersunk" { // which lets go what sits in its mouth
+		widest = math.Max(widest, o.WidestMM)
+		for _, w := range o.Profile {
+			widest = math.Max(widest, w.WidthMM)
+		}
 	}
 	switch {
 	case !(o.WidthMM > 0):
 		return verdict{}, false
 	case widest < least:
-		return k.kept(o, widest/least, size), true
+		return k.kept(o, gate/least, size), true
 	case o.WidthMM > wideFor*scale*k.calipers[2]:
 		return verdict{fettle.PassesFree, 0, o.WidthMM / least,
 			fmt.Sprintf("the %s of %.3g mm is more than five times as wide as pieces of %s are long", nameOf(o), o.WidthMM, size)}, true
@@ -176,7 +185,7 @@ func (k kind) at(o fettle.Opening, f *field.Field, scale float64) (verdict, bool
 	case !ok:
 		return verdict{}, false
 	case !seen.enters:
-		return k.kept(o, math.Min(widest/least, justUnder), size), true
+		return k.kept(o, math.Min(gate/least, justUnder), size), true
 	}
 	return k.weigh(o, seen, scale), true
 }
@@ -195,7 +204,7 @@ func (k kind) kept(o fettle.Opening, ratio float64, size string) verdict {
 	}
 	if p := chanceAt(ratio, false); ratio < justUnder && p > v.p {
 		v.p = p
-		v.why = fmt.Sprintf("pieces of %s hardly enter the %s of %.3g mm, but a chipped one does and stays", size, nameOf(o), math.Max(o.WidthMM, o.WidestMM))
+		v.why = fmt.Sprintf("pieces of %s hardly enter the %s of %.3g mm, but a chipped one does and stays", size, nameOf(o), gateOf(o))
 	}
 	return v
 }
@@ -213,7 +222,7 @@ func (k kind) weigh(o fettle.Opening, seen found, scale float64) verdict {
 		why  string
 		held bool
 	}{
-		{seen.fit, fmt.Sprintf("a piece of %s just goes into the %s of %.3g mm and stays", size, name, seen.loose*scale*k.calipers[0]), seen.fit > jamTop/4},
+		{seen.fit, fitWords(size, name, seen), seen.fit > jamTop/4},
 		{jamTop * seen.trap, trapWords(size, o), seen.trap >= noise},
 		{jamTop * seen.lock, fmt.Sprintf("a piece of %s can lock across the %s of %.3g mm", size, name, o.WidthMM), seen.lock >= noise},
 		{k.bridge(o, scale), fmt.Sprintf("two or three pieces of %s can wedge each other in the %s of %.3g mm", size, name, o.WidthMM), false},
@@ -235,31 +244,51 @@ func (k kind) weigh(o fettle.Opening, seen found, scale float64) verdict {
 	return v
 }
 
+func fitWords(size, name string, seen found) string {
+	if seen.play > justFits {
+		return fmt.Sprintf("a piece of %s has little play in the %s of %.3g mm and may stay", size, name, seen.tight)
+	}
+	return fmt.Sprintf("a piece of %s just goes into the %s of %.3g mm and stays", size, name, seen.tight)
+}
+
 func trapWords(size string, o fettle.Opening) string {
 	return fmt.Sprintf("a piece of %s gets into the %s and cannot come straight out of it: it is wider behind its mouth of %.3g mm", size, nameOf(o), o.WidthMM)
 }
 
 // bridge is the chance that two or three pieces hold each other: that of spheres
-// as wide as two pieces are on the mean, over pairs that lie as they fall. What a
-// single piece does on its own is left out.
+// as wide as two pieces are on the mean, over pairs that lie as they fall, long
+// ways across more rarely. What a single piece does on its own is left out.
 func (k kind) bridge(o fettle.Opening, scale float64) float64 {
-	worst := 0.0
+	worst, n := 0.0, float64(len(k.ferets))
 	for _, h := range mouths(o) {
 		sum := 0.0
-		for i, a := range k.ferets {
-			for j, b := range k.ferets[:i+1] {
-				w := 2.0
-				if i == j {
-					w = 1
-				}
+		for _, a := range k.ferets {
+			for _, b := range k.ferets {
 				ratio := h.width / (scale * (a + b) / 2)
-				sum += w * (1 - alone(ratio)) * chanceAt(ratio, h.slot)
+				sum += k.lies(a) * k.lies(b) * (1 - alone(ratio)) * chanceAt(ratio, h.slot)
 			}
 		}
-		n := float64(len(k.ferets))
 		worst = math.Max(worst, sum/(n*n))
 	}
 	return worst
+}
+
+// lies is how readily a piece lies with a width across: one that is long turns
+// lengthwise and slides.
+func (k kind) lies(width float64) float64 {
+	if width > 1.5*k.calipers[0] {
+		return crosswise
+	}
+	return 1
+}
+
+// gateOf is the width that keeps a piece out: that of a keyhole's round end, else
+// the narrowest.
+func gateOf(o fettle.Opening) float64 {
+	if o.Form == "keyhole" {
+		return math.Max(o.WidthMM, o.WidestMM)
+	}
+	return o.WidthMM
 }
 
 func nameOf(o fettle.Opening) string {
