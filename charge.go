@@ -23,6 +23,10 @@ type Charge struct {
 	VentEveryH    float64  `json:"vent_every_h"` // 0: no need
 	ChangeLiquidH float64  `json:"change_liquid_h"`
 	Jams          []Jam    `json:"jams"`
+	// ReachedShare is the share of the judged face that the media touch, and Leaves
+	// what they leave as it was; 1 and none where that was not worked out.
+	ReachedShare float64     `json:"reached_share"`
+	Leaves       []LeftAsCut `json:"leaves"`
 }
 
 // Jam is the judgement of one opening against one piece of media.

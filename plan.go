@@ -18,13 +18,19 @@ type Plan struct {
 	// cusp height.
 	Curves []Curve `json:"curves"`
 	Route  Route   `json:"route"`
-	// AllowanceUM is the material to leave on before finishing, by zone id.
+	// AllowanceUM is the material to leave on before finishing, by zone id, and by
+	// opening id for the walls of each opening.
 	AllowanceUM map[string]Estimate `json:"allowance_um"`
 	Charges     []Charge            `json:"charges"`
-	Solids      []Solid             `json:"solids"`
-	Price       Price               `json:"price"`
-	Offers      []Offer             `json:"offers"`
-	Cautions    []Caution           `json:"cautions"`
+	// Plugs are openings worth closing, Masks places to cover, Edges how the edges
+	// go: see [Reach].
+	Plugs    []Plug     `json:"plugs"`
+	Masks    []Mask     `json:"masks"`
+	Edges    []EdgeWear `json:"edges"`
+	Solids   []Solid    `json:"solids"`
+	Price    Price      `json:"price"`
+	Offers   []Offer    `json:"offers"`
+	Cautions []Caution  `json:"cautions"`
 	// Warnings are what may go wrong or was assumed, worst first.
 	Warnings []string `json:"warnings"`
 	// LeftOut says why things on the shelf may not be used on this part.

@@ -23,6 +23,7 @@ type face struct {
 	Demo    demoCmd    `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
 	Survey  surveyCmd  `cmd:"" help:"What is this part? Size, openings, corners, zones."`
 	Cusp    cuspCmd    `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
+	Reach   reachCmd   `cmd:"" help:"Where media get, what stays as cut, what jams, how edges go."`
 	Plan    planCmd    `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
 	Proof   proofCmd   `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
 	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`

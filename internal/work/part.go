@@ -24,6 +24,7 @@ import (
 	"fettle/internal/format/partfile"
 	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
+	"fettle/internal/trade/cavity"
 	"fettle/internal/trade/survey"
 )
 
@@ -42,12 +43,19 @@ type Part struct {
 	Topology *mesh.Topology
 	Survey   fettle.Survey
 	Detail   *survey.Detail
+	// Void is the space round the part, nil where it was not asked for; VoidSays is
+	// what was found on the way, in sentences.
+	Void     *cavity.Void
+	VoidSays []string
 }
 
 // PartOptions say what the model file does not.
 type PartOptions struct {
 	Units string     // of the file's numbers; empty: what the file says, or a guess
 	Up    [3]float64 // the side that shows; zero: proposed
+	// Media are what the void is measured for; none: it is not measured.
+	Media  []fettle.Media
+	CellMM float64 // of the void's grid; 0: chosen
 }
 
 // LoadPart reads a model file and surveys it. Errors are BadFile for a file
@@ -110,8 +118,15 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	if !m.Closed {
 		s.Warnings = append(s.Warnings, "the model is not closed, so its volume and weight are not known; mend it where it was drawn and export it again")
 	}
-	tidy(&s)
-	return &Part{Mesh: clean, Topology: tp, Survey: s, Detail: detail}, nil
+	part := &Part{Mesh: clean, Topology: tp, Survey: s, Detail: detail}
+	if len(opt.Media) > 0 {
+		say.say("measuring the void round "+name, 3, 4)
+		if err := part.measureVoid(ctx, opt.Media, opt.CellMM); err != nil {
+			return nil, err
+		}
+	}
+	tidy(&part.Survey)
+	return part, nil
 }
 
 // tidy rounds what was fitted to a nanometre, below which a model file holds
@@ -127,7 +142,13 @@ func tidy(s *fettle.Survey) {
 	}
 	for i := range s.Openings {
 		o := &s.Openings[i]
-		round(&o.WidthMM, &o.WidestMM, &o.LengthMM, &o.DepthMM, &o.InsideMM, &o.At[0], &o.At[1], &o.At[2], &o.Axis[0], &o.Axis[1], &o.Axis[2])
+		if o.Profile == nil {
+			o.Profile = []fettle.Width{}
+		}
+		for k := range o.Profile {
+			round(&o.Profile[k].DepthMM, &o.Profile[k].WidthMM)
+		}
+		round(&o.CellMM, &o.WidthMM, &o.WidestMM, &o.LengthMM, &o.DepthMM, &o.InsideMM, &o.At[0], &o.At[1], &o.At[2], &o.Axis[0], &o.Axis[1], &o.Axis[2])
 	}
 	for i := range s.Corners {
 		c := &s.Corners[i]

@@ -49,7 +49,7 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if err != nil {
 		return nil, nil, err
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: brief.ModelUnits, Up: brief.Up}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{Units: brief.ModelUnits, Up: brief.Up, Media: shelf.Media}, say)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -97,8 +97,20 @@ func merged(b, over fettle.Brief) fettle.Brief {
 
 // planPart plans a part that has been read.
 func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, error) {
+	mat, err := shelf.Material(brief.Material)
+	if err != nil {
+		return nil, err
+	}
+	in := finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh}
+	if part.Void != nil {
+		found, err := part.reach(ctx, shelf.Media, mat, say)
+		if err != nil {
+			return nil, err
+		}
+		in.Reach = found.doc
+	}
 	say.say("planning "+part.Survey.File, 0, 1)
-	return finish.Plan(ctx, finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh})
+	return finish.Plan(ctx, in)
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,

@@ -26,8 +26,8 @@ func (t *traveler) inspection() {
 			add(name, v, v+(t.leftOn(ax[k], 1)+t.leftOn(ax[k], -1))/1000)
 		}
 	}
-	wall := t.wallAllowance() / 1000
 	for _, o := range p.Survey.Openings {
+		wall := t.wallAllowance(o.ID) / 1000
 		switch {
 		case o.Kind == fettle.Hole:
 			add(o.ID+", "+strings.Join(draw.OpeningSays(o, t.sys), ", "), o.WidthMM, o.WidthMM-2*wall)
@@ -67,8 +67,11 @@ func (t *traveler) allowance(zone string) float64 {
 	return 0
 }
 
-// wallAllowance is the allowance, in µm, on the walls of openings.
-func (t *traveler) wallAllowance() float64 {
+// wallAllowance is the allowance, in µm, on the walls of an opening.
+func (t *traveler) wallAllowance(opening string) float64 {
+	if _, ok := t.plan.AllowanceUM[opening]; ok {
+		return t.allowance(opening)
+	}
 	if _, ok := t.plan.AllowanceUM["openings"]; ok {
 		return t.allowance("openings")
 	}

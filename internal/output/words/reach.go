@@ -37,7 +37,7 @@ func Reach(r fettle.Reach, sys fettle.System) string {
 	}
 	section(&p, "Worth closing", r.Plugs, func(g fettle.Plug) string { return sentence(g.Says) })
 	section(&p, "Edges", r.Edges, func(e fettle.EdgeWear) string { return edge(e, sys) })
-	section(&p, "What each face loses, against an open flat one", r.Allowances, allowance)
+	section(&p, "What each face loses, against an open flat one", r.Allowances, loses)
 	section(&p, "To cover or leave out", r.Masks, func(m fettle.Mask) string { return sentence(m.Place + ": " + m.Says) })
 	section(&p, "What to know", r.Warnings, sentence)
 	return p.String()
@@ -165,6 +165,6 @@ func edge(e fettle.EdgeWear, sys fettle.System) string {
 	return sentence(fmt.Sprintf("%s, %s, %.0f°: radius %s off an open face", e.Place, sys.About(e.LengthMM), e.AngleDeg, list(parts)))
 }
 
-func allowance(a fettle.FaceAllowance) string {
+func loses(a fettle.FaceAllowance) string {
 	return sentence(fmt.Sprintf("%s: %.2f (%.2f–%.2f)", a.Place, a.Ratio, a.Least, a.Most))
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"fettle"
-	"fettle/internal/trade/jam"
+	"fettle/internal/trade/reach"
 	"fettle/internal/trade/tumble"
 )
 
@@ -17,7 +17,8 @@ type bath struct {
 	Vessel fettle.Vessel
 	proc   tumble.Process
 	jams   []fettle.Jam
-	loads  float64 // of this lot
+	reach  *fettle.MediaReach // nil where it was not worked out
+	loads  float64            // of this lot
 }
 
 // contactMM is the length over which a piece of media bears.
@@ -31,10 +32,6 @@ func (b bath) wearPctH() fettle.Estimate {
 	return b.WearBowlPctH.Scale(b.Vessel.Speedup.Value)
 }
 
-// realJam is the chance past which media are not used on a part: one piece in
-// ten stuck is a morning with a pick.
-const realJam = 0.1
-
 // findBaths pairs media with vessels, and leaves out with a reason what would
 // jam, rust or not fit.
 func (p *planner) findBaths() error {
@@ -47,10 +44,14 @@ func (p *planner) findBaths() error {
 		vessels = append(vessels, v)
 	}
 	for _, m := range p.in.Shelf.Media {
-		jams := jam.Jams(p.in.Survey.Openings, m)
+		jams, got := p.meets(m)
 		if worst, ok := worstJam(jams); ok {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, worst.Why))
 			p.jamming++
+			continue
+		}
+		if why := p.missesFace(got); why != "" {
+			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, why))
 			continue
 		}
 		if m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium {
@@ -61,7 +62,7 @@ func (p *planner) findBaths() error {
 			if m.Dry && !v.Dry || !m.Dry && !v.Wet {
 				continue
 			}
-			b := bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams}
+			b := bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams, reach: got}
 			ch, err := p.charge(b, fettle.Exactly(1, fettle.BasisGuess))
 			if err != nil {
 				if fettle.CodeOf(err) != fettle.No {
@@ -80,10 +81,18 @@ func (p *planner) findBaths() error {
 // charge makes up a load of this lot.
 func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 	s := p.in.Survey
-	return tumble.Plan(tumble.Load{
+	c, err := tumble.Plan(tumble.Load{
 		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
 		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Jams: b.jams, Cosmetic: true,
 	})
+	c.ReachedShare, c.Leaves = 1, []fettle.LeftAsCut{}
+	if b.reach != nil {
+		if z := zoneReach(b.reach, p.main.ID); z != nil {
+			c.ReachedShare = z.ReachedShare
+		}
+		c.Leaves = b.reach.Leaves
+	}
+	return c, err
 }
 
 // smallJam is the chance below which a jam is not worth a line.
@@ -131,7 +140,7 @@ func worstJam(jams []fettle.Jam) (fettle.Jam, bool) {
 	}
 	sorted := append([]fettle.Jam(nil), jams...)
 	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].Chance.P > sorted[j].Chance.P })
-	return sorted[0], sorted[0].Chance.P >= realJam
+	return sorted[0], sorted[0].Chance.P >= reach.RealJam
 }
 
 // bathOf finds the bath of a charge again.

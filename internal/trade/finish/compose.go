@@ -2,6 +2,7 @@ package finish
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -17,7 +18,10 @@ func (p *planner) compose(c *candidate) *fettle.Plan {
 	pl := &fettle.Plan{
 		Title: b.Title, Shop: b.Shop, Brief: b, Material: p.mat, Look: p.look, Survey: p.in.Survey,
 		Zones: p.zones, Mill: p.mill, Curves: p.curves, Route: p.steps(c), Solids: []fettle.Solid{},
-		Charges: []fettle.Charge{}, Meets: c.right(),
+		Charges: []fettle.Charge{}, Meets: c.right(), Plugs: []fettle.Plug{}, Masks: []fettle.Mask{}, Edges: []fettle.EdgeWear{},
+	}
+	if r := p.in.Reach; r != nil {
+		pl.Plugs, pl.Masks, pl.Edges = r.Plugs, r.Masks, r.Edges
 	}
 	if pl.Title == "" {
 		pl.Title = strings.TrimSuffix(p.in.Survey.File, extension(p.in.Survey.File))
@@ -189,24 +193,15 @@ func (p *planner) tooWideFor(b bath) string {
 // allowance is the material to leave on each zone before finishing starts, by
 // what the route takes from it.
 func (p *planner) allowance(c *candidate) map[string]fettle.Estimate {
-	var tumbled fettle.Estimate
-	for i, b := range c.baths {
-		tumbled = tumbled.Plus(b.proc.Removed(c.hours[i]))
-	}
-	if tumbled.Basis == "" {
-		tumbled.Basis = fettle.BasisGuess
-	}
-	// Recesses are worked at about a third of the open faces.
-	recess := fettle.Guess(0.3, 0.1, 0.7, fettle.BasisGuess)
 	out := map[string]fettle.Estimate{}
 	for _, z := range p.zones {
-		switch {
-		case z.ID == p.main.ID || z.Class == fettle.Show:
+		if z.ID == p.main.ID || z.Class == fettle.Show {
 			out[z.ID] = c.final.removed.Because(fettle.BasisGuess)
-		case isRecess(z):
-			out[z.ID] = tumbled.Times(recess)
-		default:
-			out[z.ID] = tumbled
+			continue
+		}
+		out[z.ID] = p.removedFrom(c, z.ID)
+		if isRecess(z) {
+			maps.Copy(out, p.wallsOf(c))
 		}
 	}
 	return out

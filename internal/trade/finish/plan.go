@@ -31,6 +31,9 @@ type Input struct {
 	// it cutters are lowered onto the part and passes simulated; nil leaves both to
 	// closed forms.
 	Mesh *mesh.Mesh
+	// Reach says where the shelf's media get on the part and where they jam; nil
+	// leaves jams to bands and calipers and takes media to reach all faces.
+	Reach *fettle.Reach
 }
 
 // Plan answers a brief. A part that cannot reach its finish still gets the best

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"fettle"
+	"fettle/internal/trade/reach"
 	"fettle/internal/trade/stock"
 )
 
@@ -52,7 +53,7 @@ func checkRules(t *testing.T, where string, pl *fettle.Plan, shelf *fettle.Shelf
 			}
 		case fettle.StepTumble:
 			for _, j := range s.Charge.Jams {
-				if j.Chance.P >= realJam {
+				if j.Chance.P >= reach.RealJam {
 					t.Errorf("%s: %s is chosen although it jams in %s (%.2f)", where, s.Charge.Media, j.Opening, j.Chance.P)
 				}
 			}

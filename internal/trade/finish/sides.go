@@ -76,4 +76,4 @@ func sideWay(z fettle.Zone, pass fettle.Pass, sys fettle.System) string {
 
 // isRecess tells the walls and floors of openings from faces that a pass is
 // planned for.
-func isRecess(z fettle.Zone) bool { return z.ID == "openings" }
+func isRecess(z fettle.Zone) bool { return z.ID == recess }

@@ -1,0 +1,110 @@
+package finish
+
+import (
+	"fmt"
+	"strings"
+
+	"fettle"
+	"fettle/internal/trade/jam"
+	"fettle/internal/trade/reach"
+)
+
+// meets is what media do on this part: their jams, and where they reach, nil
+// where that was not worked out.
+func (p *planner) meets(m fettle.Media) ([]fettle.Jam, *fettle.MediaReach) {
+	if p.in.Reach != nil {
+		for i := range p.in.Reach.Media {
+			if r := &p.in.Reach.Media[i]; r.Name == m.Name {
+				return r.Jams, r
+			}
+		}
+	}
+	return jam.Jams(p.in.Survey.Openings, m), nil
+}
+
+// zoneReach is how media do on one zone; nil where that is not known.
+func zoneReach(r *fettle.MediaReach, zone string) *fettle.ZoneReach {
+	for i := range r.Zones {
+		if r.Zones[i].Zone == zone {
+			return &r.Zones[i]
+		}
+	}
+	return nil
+}
+
+// missesFace says why media do not do for the judged face; empty where they
+// do.
+func (p *planner) missesFace(r *fettle.MediaReach) string {
+	if r == nil {
+		return ""
+	}
+	z := zoneReach(r, p.main.ID)
+	if z == nil || z.ReachedShare >= reach.FullReach {
+		return ""
+	}
+	says := fmt.Sprintf("it touches %.0f %% of the %s", 100*z.ReachedShare, strings.ToLower(p.main.Name))
+	for _, l := range r.Leaves {
+		if l.Zone == p.main.ID {
+			return says + "; " + lowerFirst(strings.TrimSuffix(l.Says, "."))
+		}
+	}
+	return says
+}
+
+// removedFrom is what a route's charges take off a zone or, with an opening, off
+// its walls: the removal from an open flat face times how openly the place lies
+// to each of the media.
+func (p *planner) removedFrom(c *candidate, zone string) fettle.Estimate {
+	var sum fettle.Estimate
+	for i, b := range c.baths {
+		took := b.proc.Removed(c.hours[i])
+		z := (*fettle.ZoneReach)(nil)
+		if b.reach != nil {
+			z = zoneReach(b.reach, zone)
+		}
+		switch {
+		case z != nil:
+			took = took.Times(openness(z.Removal))
+		case zone == recess:
+			took = took.Times(recessShare)
+		}
+		sum = sum.Plus(took)
+	}
+	if sum.Basis == "" {
+		sum.Basis = fettle.BasisGuess
+	}
+	return sum
+}
+
+// recess is the zone of walls and floors of openings.
+const recess = "openings"
+
+// recessShare is how fast recesses are worked, against open faces, where their
+// exposure was not worked out.
+var recessShare = fettle.Guess(0.3, 0.1, 0.7, fettle.BasisGuess)
+
+// openness is a factor of removal that was worked out from directions, with the
+// doubt of what it leaves out: pressure, and how media flow past.
+func openness(ratio float64) fettle.Estimate {
+	return fettle.Guess(ratio, ratio/1.5, ratio*1.5, "exposure, worked out; that removal goes with it is a starting guess")
+}
+
+// wallsOf are the allowances on the walls of each opening, by its id: what the
+// charges take off an open flat face, by how openly the opening lies to the media
+// that allowances were worked out for.
+func (p *planner) wallsOf(c *candidate) map[string]fettle.Estimate {
+	out := map[string]fettle.Estimate{}
+	if p.in.Reach == nil {
+		return out
+	}
+	open := fettle.Exactly(0, fettle.BasisGuess)
+	for i, b := range c.baths {
+		open = open.Plus(b.proc.Removed(c.hours[i]))
+	}
+	for _, a := range p.in.Reach.Allowances {
+		if a.Opening != "" {
+			out[a.Opening] = open.Times(openness(a.Ratio))
+		}
+	}
+	return out
+}
