@@ -7,15 +7,10 @@ import "gonum.org/v1/gonum/spatial/r3"
 // cells at it, in the order in which they are seen from the line's far end.
 func (n *net) facets(k int, below, here *layerMap) {
 	nx := n.f.N[0]
-	plane := n.f.D[k*nx*n.f.N[1]:]
 	tri := n.mesh.Tri[2*n.fac[k]:]
-	add := float32(-n.level)
 	for _, c := range n.list[k] {
-		if c.facets == 0 {
-			continue
-		}
 		at := int(c.j)*nx + int(c.i)
-		in := plane[at]+add < 0
+		in := c.facets&cornerIn != 0
 		if c.facets&1 != 0 {
 			n.facet(tri, in, below.vertex(at-nx, 3), below.vertex(at, 2), here.vertex(at, 0), here.vertex(at-nx, 1))
 			tri = tri[2:]

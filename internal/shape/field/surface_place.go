@@ -12,7 +12,7 @@ import (
 func (n *net) place(k int) {
 	f := n.f
 	nx, nxy := f.N[0], f.N[0]*f.N[1]
-	pos := n.mesh.Pos[n.vert[k]:n.vert[k+1]]
+	pos := n.pos[k]
 	level := n.level
 	for _, c := range n.list[k] {
 		i, j := int(c.i), int(c.j)

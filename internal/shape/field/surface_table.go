@@ -1,7 +1,5 @@
 package field
 
-import "math/bits"
-
 // A cell of eight points has its corners numbered x + 2y + 4z, and its twelve
 // edges 4a + u + 2v along axis a, u and v being its place along the next two
 // axes round (for X: y and z; for Y: z and x; for Z: x and y).
@@ -41,7 +39,7 @@ type netTable struct {
 	meet   [256]int8
 	second [256]uint16
 	// few and how are, for a pattern, the number of sheets and bits for whether the
-	// edges from corner 0 along X, Y and Z are crossed.
+	// edges from corner 0 along X, Y and Z are crossed, with cornerIn.
 	few, how [256]uint8
 }
 
@@ -66,7 +64,7 @@ func makeNets() *netTable {
 			}
 		}
 		t.few[c] = uint8(len(t.variant[c].sheets))
-		t.how[c] = uint8(c&1 ^ c>>1&1 | (c&1^c>>2&1)<<1 | (c&1^c>>4&1)<<2)
+		t.how[c] = uint8(c&1 ^ c>>1&1 | (c&1^c>>2&1)<<1 | (c&1^c>>4&1)<<2 | (c&1)*cornerIn)
 	}
 	for c := range 256 {
 		if t.meet[c] >= 0 {
@@ -152,8 +150,8 @@ func (t *netTable) read(c uint8, flip int) variant {
 	return v
 }
 
-// crossings is how many of the three edges from corner 0 make facets, with the
-// cell at those places: an edge at the grid's rim does not have four cells.
+// crossings are the edges from corner 0 that make facets, as bits with cornerIn:
+// of those crossed, the ones that have four cells round them.
 func (t *netTable) crossings(c uint8, i, j, k int) uint8 {
 	how := t.how[c]
 	if j == 0 || k == 0 {
@@ -167,5 +165,3 @@ func (t *netTable) crossings(c uint8, i, j, k int) uint8 {
 	}
 	return how
 }
-
-func countBits(b uint8) int { return bits.OnesCount8(b) }

@@ -289,3 +289,39 @@ func TestSurfaceAnyCores(t *testing.T) {
 		}
 	}
 }
+
+// Long rows go a word of 64 points at a time, many words at once where they are
+// all alike: the surface must not depend on where a word ends, nor on whether
+// the level is 0, nor on which axis the rows run along.
+func TestSurfaceLongRows(t *testing.T) {
+	for _, n := range []int{63, 64, 65, 66, 127, 128, 129, 200} {
+		rng := rand.New(rand.NewPCG(uint64(n), 3))
+		grid := Grid{Cell: 1, N: [3]int{n, 6, 5}}
+		f := &Field{Grid: grid, D: make([]float32, grid.Len())}
+		g := &Field{Grid: grid, D: make([]float32, grid.Len())}
+		turned := &Field{Grid: Grid{Cell: 1, N: [3]int{5, 6, n}}, D: make([]float32, grid.Len())}
+		for at := range f.D {
+			f.D[at] = 1
+			i, j, k := f.Split(at)
+			// Whole stretches in the material, and now and then a speck.
+			if long := i*7/n%2 == 1; i > 0 && i < n-1 && j > 0 && j < 5 && k > 0 && k < 4 && (long != (rng.IntN(40) == 0)) {
+				f.D[at] = -1
+			}
+			g.D[at] = f.D[at] + 8
+			turned.D[turned.Index(k, j, i)] = f.D[at]
+		}
+		m := surface(t, f, 0, SurfaceOptions{})
+		manifold(t, fmt.Sprint(n, " points"), m)
+		if other := surface(t, g, 8, SurfaceOptions{}); !slices.Equal(m.Tri, other.Tri) || !slices.Equal(m.Pos, other.Pos) {
+			t.Errorf("%d points: another surface at level 8 of the field and 8", n)
+		}
+		a, b := mesh.Measure(m, nil), mesh.Measure(surface(t, turned, 0, SurfaceOptions{}), nil)
+		if math.Abs(a.Volume-b.Volume) > 1e-9*a.Volume || a.Shells != b.Shells || a.Euler != b.Euler || len(m.Pos) == 0 {
+			t.Errorf("%d points: volume %.9g, %d shells, Euler %d; rows the other way %.9g, %d, %d", n, a.Volume, a.Shells, a.Euler, b.Volume, b.Shells, b.Euler)
+		}
+		f.D[len(f.D)/2+n/3] = float32(math.NaN())
+		if _, err := Surface(context.Background(), f, 0, SurfaceOptions{}); err == nil {
+			t.Errorf("%d points: no number not noticed", n)
+		}
+	}
+}
