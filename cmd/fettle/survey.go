@@ -22,7 +22,7 @@ func (c surveyCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	part, err := work.LoadPart(ctx, c.Part, work.PartOptions{Units: c.Units, Up: up}, s.progress())
+	part, err := work.SurveyFile(ctx, c.Part, work.PartOptions{Units: c.Units, Up: up}, s.progress())
 	if err != nil {
 		return err
 	}

@@ -25,6 +25,7 @@ import (
 	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/cavity"
+	"fettle/internal/trade/stock"
 	"fettle/internal/trade/survey"
 )
 
@@ -58,12 +59,27 @@ type PartOptions struct {
 	CellMM float64 // of the void's grid; 0: chosen
 }
 
+// stages is how many things there are to do.
+func (o PartOptions) stages() int {
+	if len(o.Media) > 0 {
+		return 4
+	}
+	return 3
+}
+
+// SurveyFile reads a model file and surveys it, the void round it too, for the
+// media of the built-in shelf. Errors are those of [LoadPart].
+func SurveyFile(ctx context.Context, path string, opt PartOptions, say Progress) (*Part, error) {
+	opt.Media = stock.Shelf().Media
+	return LoadPart(ctx, path, opt, say)
+}
+
 // LoadPart reads a model file and surveys it. Errors are BadFile for a file
 // that cannot be used, NotFound for one that is not there, Invalid for a unit
 // that is not known.
 func LoadPart(ctx context.Context, path string, opt PartOptions, say Progress) (*Part, error) {
 	name := filepath.Base(path)
-	say.say("reading "+name, 0, 3)
+	say.say("reading "+name, 0, opt.stages())
 	data, err := readModel(path)
 	if err != nil {
 		return nil, err
@@ -85,7 +101,7 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	if unit.MM != 1 {
 		raw.Mesh.Scale(unit.MM)
 	}
-	say.say("mending "+name, 1, 3)
+	say.say("mending "+name, 1, opt.stages())
 	clean, repairs := mesh.Clean(raw.Mesh, mesh.Options{})
 	if len(clean.Tri) == 0 {
 		return nil, fettle.Errorf(fettle.BadFile, "%s: nothing is left of the model once its empty facets are dropped; export it again", name)
@@ -96,7 +112,7 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	tp := mesh.NewTopology(clean)
 	m := mesh.Measure(clean, tp)
 
-	say.say("surveying "+name, 2, 3)
+	say.say("surveying "+name, 2, opt.stages())
 	s, detail, err := survey.Of(ctx, clean, tp, survey.Options{Up: geom.Vec(opt.Up)})
 	if err != nil {
 		return nil, err
@@ -120,7 +136,7 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	}
 	part := &Part{Mesh: clean, Topology: tp, Survey: s, Detail: detail}
 	if len(opt.Media) > 0 {
-		say.say("measuring the void round "+name, 3, 4)
+		say.say("measuring the void round "+name, 3, opt.stages())
 		if err := part.measureVoid(ctx, opt.Media, opt.CellMM); err != nil {
 			return nil, err
 		}

@@ -45,21 +45,30 @@ func Reach(r fettle.Reach, sys fettle.System) string {
 
 // depths is an opening with its clear width at a few depths.
 func depths(o fettle.Opening, sys fettle.System) string {
-	t := strings.TrimSuffix(opening(o, sys), ".")
-	if len(o.Profile) == 0 {
-		return t + "; too small for the grid to be measured across."
+	t := opening(o, sys)
+	switch {
+	case len(o.Profile) == 0:
+		return strings.TrimSuffix(t, ".") + "; too small for the grid to be measured across."
+	case !narrows(o.Profile):
+		return strings.TrimSuffix(t, ".") + "; clear " + profile(o.Profile, sys) + "."
 	}
-	return t + "; clear " + ProfileSays(o.Profile, sys) + "."
+	return t
 }
 
-// ProfileSays is a profile where its width changes: "7.2 mm at the mouth, 4.0 mm
-// from 1.6 mm down".
-func ProfileSays(list []fettle.Width, sys fettle.System) string {
+// narrows reports whether a width changes along the depth by more than a person
+// would call the same.
+func narrows(list []fettle.Width) bool {
 	least, most := math.Inf(1), 0.0
 	for _, w := range list {
 		least, most = min(least, w.WidthMM), max(most, w.WidthMM)
 	}
-	if most-least <= 0.03*most {
+	return most-least > 0.03*most
+}
+
+// profile is a profile where its width changes: "7.2 mm at the mouth, 4.0 mm
+// from 1.6 mm down".
+func profile(list []fettle.Width, sys fettle.System) string {
+	if !narrows(list) {
 		return sys.Length(list[len(list)/2].WidthMM) + " all the way"
 	}
 	first, last := list[0], list[len(list)-1]

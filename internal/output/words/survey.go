@@ -91,6 +91,9 @@ func opening(o fettle.Opening, sys fettle.System) string {
 	if o.Kind != fettle.Hole && o.InsideMM > 0 {
 		t += fmt.Sprintf(", inside radius %s", sys.Length(o.InsideMM))
 	}
+	if len(o.Profile) > 1 && narrows(o.Profile) {
+		t += "; clear " + profile(o.Profile, sys)
+	}
 	return t + fmt.Sprintf("; at %s.", at(o.At, sys))
 }
 
