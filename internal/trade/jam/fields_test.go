@@ -56,21 +56,21 @@ const wide = 60 // out of the way
 
 // boredPlate is a plate with a through bore, its mouth at z = 0.
 func boredPlate(bore, thick float64) (*field.Field, fettle.Opening) {
-	f := turned([][2]float64{{bore / 2, 0}, {wide, 0}, {wide, -thick}, {bore / 2, -thick}}, bore/2+4, -thick-4, 4, 0.2)
+	f := turned([][2]float64{{bore / 2, 0}, {wide, 0}, {wide, -thick}, {bore / 2, -thick}}, bore/2+3, -thick-3, 3, 0.25)
 	return f, fettle.Opening{ID: "hole-1", Kind: fettle.Hole, Through: true, WidthMM: bore, WidestMM: bore, LengthMM: bore, DepthMM: thick, Axis: [3]float64{0, 0, 1}}
 }
 
 // undercut is a block with a round pocket, wider below its mouth.
 func undercut(mouth, lip, below, deep float64) (*field.Field, fettle.Opening) {
 	f := turned([][2]float64{{mouth / 2, 0}, {wide, 0}, {wide, -deep - 20}, {0, -deep - 20}, {0, -deep}, {below / 2, -deep}, {below / 2, -lip}, {mouth / 2, -lip}},
-		below/2+4, -deep-3, 4, 0.2)
+		below/2+3, -deep-2, 3, 0.25)
 	return f, fettle.Opening{ID: "pocket-1", Kind: fettle.Pocket, WidthMM: mouth, WidestMM: mouth, LengthMM: mouth, DepthMM: deep, Axis: [3]float64{0, 0, 1}}
 }
 
 // cutPlate is a plate with openings cut through from z = thick down.
 func cutPlate(t *testing.T, thick float64, loop []r2.Vec) *field.Field {
 	t.Helper()
-	m := form.Plate(form.Rectangle(r2.Vec{}, 60, 60, 2, 4), thick, form.Through(loop))
+	m := form.Plate(form.Rectangle(r2.Vec{}, 24, 36, 2, 4), thick, form.Through(loop))
 	f, err := field.Distance(context.Background(), bvh.Build(m), field.GridFor(m.Box(), 0.3, 3))
 	if err != nil {
 		t.Fatal(err)
