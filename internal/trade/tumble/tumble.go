@@ -91,10 +91,11 @@ func ProcessOf(m fettle.Media, v fettle.Vessel, mat fettle.Material) Process {
 	case fettle.ClassHardened:
 		limit = limit.Scale(0.8)
 	}
+	size := sizeFactor(m)
 	return Process{
 		TimeConstantH: atLeast(t.Times(m.TimeFactor).Over(speed), rateSD),
-		LimitRaUM:     atLeast(limit, limitSD),
-		RemovalUMH:    atLeast(rate.Times(m.CutFactor).Times(speed), rateSD),
+		LimitRaUM:     atLeast(limit.Scale(math.Pow(size, limitBySize)), limitSD),
+		RemovalUMH:    atLeast(rate.Times(m.CutFactor).Times(speed).Scale(math.Pow(size, removalBySize)), rateSD),
 	}
 }
 
