@@ -70,6 +70,28 @@ func TestEdgeAtFirst(t *testing.T) {
 	}
 }
 
+// In the long run an edge moves on without changing its form, so that at every
+// direction θ off the bisector the speed along it is the same: 1 + bκ =
+// cosθ/cos(turn/2).
+func TestEdgeInTheEnd(t *testing.T) {
+	late := []float64{20, 50, 100}
+	for k, angle := range []float64{60, 90, 120} {
+		half := (180 - angle) * math.Pi / 360
+		var at [][2]float64
+		var x, y float64
+		const n = 4000
+		for i := range n {
+			theta := (float64(i) + 0.5) / n * half / 2
+			s, c := math.Sincos(theta)
+			step := half / 2 / n * Default.B / (c/math.Cos(half) - 1)
+			x, y = x+step*c, y-step*s
+			at = append(at, [2]float64{x, y}, [2]float64{-x, y})
+		}
+		r := Edge(angle, 0, [2]float64{1, 1}, Default, []float64{1, late[k] * Default.B})
+		within(t, "radius", r[1], circle(at), 0.02)
+	}
+}
+
 var depths = []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2}
 
 // An edge only grows, a sharper one goes back further, and the rim of a hole

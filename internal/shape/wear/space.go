@@ -9,12 +9,14 @@ const (
 	turnStep   = 0.1
 	growth     = 0.2
 	spreadStep = 0.08
-	depthStep  = 0.02 // and of the depth, where next to nothing spreads
+	depthStep  = 0.02 // and of the depth, where that is out of all proportion to b
 )
 
 // shortest is the shortest stretch worth having at a time.
 func (f *front) shortest(t float64) float64 {
-	return math.Max(f.finest, math.Max(spreadStep*math.Sqrt(f.law.B*t), depthStep*t))
+	b := f.law.B
+	spread := math.Min(math.Sqrt(b*t), b/2) // an edge is never much rounder than b
+	return math.Max(f.finest, math.Max(spreadStep*spread, depthStep*t-10*b))
 }
 
 // limits are how long a step may be: tight, the least time in which any part
