@@ -94,7 +94,7 @@ func (t thread) core(d float64) bool {
 func (r *reacher) masks(edges []fettle.EdgeWear) []fettle.Mask {
 	var out []fettle.Mask
 	for _, o := range r.in.Survey.Openings {
-		if o.Kind != fettle.Hole || !o.Through || o.LengthMM > 1.02*o.WidthMM {
+		if o.Kind != fettle.Hole || o.LengthMM > 1.02*o.WidthMM {
 			continue
 		}
 		for _, t := range coarseThreads {

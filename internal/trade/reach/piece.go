@@ -28,6 +28,9 @@ type piece struct {
 	core *convex.Body
 }
 
+// dust is the smallest size that is told from none, mm.
+const dust = 0.02
+
 // wornShare is the share of the size at which media are discarded.
 func wornShare(m fettle.Media) float64 {
 	if m.Worn > 0 && m.Worn <= 1 {
@@ -39,7 +42,8 @@ func wornShare(m fettle.Media) float64 {
 // pieceOf is a piece of media worn to a share of its size. Grains are balls: the
 // finest that the sieve holds reach furthest, the mean stands for how they come.
 func pieceOf(m fettle.Media, share float64) piece {
-	a, b := m.SizeMM[0]*share, m.SizeMM[1]*share
+	// Dust is as small as is asked about; a size that was left out is no size.
+	a, b := max(m.SizeMM[0]*share, dust), max(m.SizeMM[1]*share, dust)
 	var body *convex.Body
 	switch m.Shape {
 	case fettle.Cylinder, fettle.Pin:

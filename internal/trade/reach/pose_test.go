@@ -49,7 +49,7 @@ func TestPieces(t *testing.T) {
 func TestPinsInSlot(t *testing.T) {
 	const w = 1.4
 	m := notched(r2.Vec{X: w / 2}, r2.Vec{X: w / 2, Y: -10}, r2.Vec{X: -w / 2, Y: -10}, r2.Vec{X: -w / 2})
-	r := of(t, part(t, m, 0.35, media(fettle.Pin, 1, 6), media(fettle.Pin, 2, 6), ball(6)))
+	r := measured(t, part(t, m, 0.45, media(fettle.Pin, 1, 6), media(fettle.Pin, 2, 6), ball(6)))
 	deep := func(at, n r3.Vec) bool {
 		return math.Abs(at.X) < w/2+0.01 && at.Y < -3 && at.Y > -9 && math.Abs(n.X) > 0.9
 	}
@@ -69,20 +69,20 @@ func TestEdgesInCorner(t *testing.T) {
 	const long = 12.0
 	m := notched(r2.Vec{X: long * math.Sqrt2 / 2}, r2.Vec{Y: -long * math.Sqrt2 / 2}, r2.Vec{X: -long * math.Sqrt2 / 2})
 	all := []fettle.Media{media(fettle.Cylinder, 5, 8), media(fettle.Triangle, 8, 5), media(fettle.Cylinder, 8, 8), ball(5)}
-	r := of(t, part(t, m, 0.4, all...))
+	r := measured(t, part(t, m, 0.6, all...))
 	for i := range all {
 		for state := range 2 {
 			in, area := 0.0, 0.0
-			for f, at := range r.r.skin.at {
-				n := r.r.in.Detail.Patches.Normal[r.From[f]]
+			for f, at := range r.skin.at {
+				n := r.in.Detail.Patches.Normal[r.skin.from[f]]
 				if at.Y < -1e-3 && at.Y > -8.4 && math.Abs(n.Z) < 0.1 && math.Abs(n.X) < 0.8 && n.Y > 0 {
-					area += r.r.skin.area[f]
-					if r.r.reached(i, state, int32(f)) {
-						in += r.r.skin.area[f]
+					area += r.skin.area[f]
+					if r.reached(i, state, int32(f)) {
+						in += r.skin.area[f]
 					}
 				}
 			}
-			p := r.r.pieces[i][state]
+			p := r.pieces[i][state]
 			want := 1 - p.tip/long
 			// Two cells of the grid, and the facets where the answer turns.
 			if math.Abs(in/area-want) > 0.8/long {

@@ -151,7 +151,10 @@ func Of(ctx context.Context, in Input) (*Result, error) {
 	res.Masks = r.masks(res.Edges)
 	res.Warnings = r.warnings()
 	res.Media = res.Media[:asked]
-	return res, ctx.Err()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return res, nil
 }
 
 // measure finds the reach radius all over the part.

@@ -12,11 +12,12 @@ import (
 const (
 	mostFacets = 300_000
 	coarse     = 1.0 / 60  // of the diagonal: longest edge anywhere
-	fine       = 1.0 / 400 // of the diagonal: edges not cut below it
-	// grain is how long a facet's edges may be against the sphere that touches it:
-	// the border of what a sphere reaches runs where that radius changes by as much
-	// as the place does.
-	grain = 0.5
+	fine       = 1.0 / 250 // of the diagonal: edges not cut below it
+	// uneven is by how much of itself the touching sphere may differ from a
+	// neighbour's: where it differs more, the border of what media reach may run, and
+	// facets are cut smaller. In a corner the radius is the distance to it, and so
+	// facets there come to be as long as this share of that distance.
+	uneven = 0.4
 )
 
 // skin is the part's surface in small facets, with the sphere that touches each.
@@ -33,7 +34,7 @@ type skin struct {
 }
 
 // cut makes the skin: edges no longer than a sixtieth of the part, and shorter
-// where spheres get small, down to two cells of the void's grid.
+// where the touching sphere changes from facet to facet.
 func (r *reacher) cut(ctx context.Context, largest float64) (*skin, error) {
 	m := r.in.Mesh
 	s := &skin{pos: append([]r3.Vec(nil), m.Pos...), tri: append([][3]uint32(nil), m.Tri...)}
@@ -43,11 +44,11 @@ func (r *reacher) cut(ctx context.Context, largest float64) (*skin, error) {
 		s.from[t] = int32(t)
 	}
 	r.finest = fine * r.diag
-	if v := r.in.Void; v != nil {
-		r.finest = max(2*v.Cell, fine*r.diag/2)
+	if r.in.Void != nil {
+		// A user who asks for a coarse grid wants a quick answer.
+		r.finest = max(r.finest, 0.6*r.in.Void.Cell)
 	}
 	longest := max(coarse*r.diag, r.finest)
-	// A few long facets come first, so that spheres are not looked for twice.
 	for range 12 {
 		if !s.split(func(int) float64 { return longest }, mostFacets) {
 			break
@@ -57,26 +58,47 @@ func (r *reacher) cut(ctx context.Context, largest float64) (*skin, error) {
 		if err := r.touchAll(ctx, s, largest); err != nil {
 			return nil, err
 		}
+		if round == 5 {
+			return s, nil
+		}
+		rough := r.rough(s)
 		more := false
-		// Where there would be too many facets, the finest must be coarser.
-		for try := 0; try < 8 && round < 6 && !more; try++ {
+		for range 8 {
 			more = s.split(func(f int) float64 {
-				if s.touch[f] >= float32(largest) {
-					return longest
+				if rough[f] {
+					return r.finest
 				}
-				return min(longest, max(r.finest, grain*float64(s.touch[f])))
+				return longest
 			}, mostFacets)
-			if !more && len(s.tri) < mostFacets/2 {
-				break // there was nothing to cut
+			if more || len(s.tri) < mostFacets/2 {
+				break
 			}
-			if !more {
-				r.finest *= 1.4
-			}
+			// There would be too many facets, or there is nothing to cut.
+			r.finest *= 1.4
 		}
 		if !more {
 			return s, nil
 		}
 	}
+}
+
+// rough marks the facets whose sphere differs much from that of a neighbour on
+// the same smooth piece of the surface.
+func (r *reacher) rough(s *skin) []bool {
+	out := make([]bool, len(s.tri))
+	tp := mesh.NewTopology(&mesh.Mesh{Pos: s.pos, Tri: s.tri})
+	for f, beside := range tp.Across {
+		a := float64(s.touch[f])
+		for _, g := range beside {
+			if g < 0 || r.smooth.region[s.from[f]] != r.smooth.region[s.from[g]] {
+				continue
+			}
+			if b := float64(s.touch[g]); math.Abs(a-b) > uneven*min(a, b) {
+				out[f] = true
+			}
+		}
+	}
+	return out
 }
 
 // touchAll finds the spheres of the facets that are new.
