@@ -104,7 +104,7 @@ func Find(ctx context.Context, in Input) (*Void, []fettle.Opening, []string, err
 	for i := range f.of {
 		f.of[i] = -1
 	}
-	for _, step := range []func(context.Context) error{f.roll, f.claim, f.sealed, f.face, f.others, f.measure} {
+	for _, step := range []func(context.Context) error{f.roll, f.claim, f.sealed, f.turn, f.face, f.others, f.measure} {
 		if err := step(ctx); err != nil {
 			return nil, nil, nil, err
 		}

@@ -9,13 +9,12 @@ import (
 
 // layer is a cut across a part at one height of a place.
 type layer struct {
-	f       *finder
-	p       *place
-	i       int32 // the place's index
-	height  float64
-	inside  float64 // the height at which cells are asked whose they are
-	lines   []line
-	nearest []int32 // scratch
+	f      *finder
+	p      *place
+	i      int32 // the place's index
+	height float64
+	inside float64 // the height at which cells are asked whose they are
+	lines  []line
 }
 
 // line is where a facet is cut, or a rim below or above that stands for the wall
@@ -59,7 +58,7 @@ func (f *finder) slicer(i int32) *slicer {
 	s := &slicer{}
 	room := 2 * f.Cell
 	var own map[int32]bool
-	if int(i) < len(f.Survey.Openings) && f.Detail != nil && f.Detail.Patches != nil {
+	if !p.found(int(i), f) && f.Detail != nil && f.Detail.Patches != nil {
 		own = map[int32]bool{}
 		for _, t := range p.tris {
 			own[t] = f.owner[t] == i
@@ -276,22 +275,20 @@ func (l *layer) climb(c *circle, near []int32, step float64, free [2]bool) {
 	}
 }
 
-// neck is the narrowest of the widths along u: where a piece that goes from end
-// to end must squeeze through. Beginning at the ends, where widths only grow
-// inwards, does not count as narrow.
-func (l *layer) neck() (least circle, ok bool) {
+// rows are the widest circles at places along u, about a cell apart, in order.
+func (l *layer) rows() (row []circle, step float64) {
 	p, cell := l.p, l.f.Cell
 	if len(l.lines) == 0 {
-		return least, false
+		return nil, cell
 	}
 	all := make([]int32, len(l.lines))
 	for i := range all {
 		all[i] = int32(i)
 	}
 	n := max(int((p.hi[0]-p.lo[0])/cell), 1)
-	var row []circle
+	step = (p.hi[0] - p.lo[0]) / float64(n)
 	for a := range n {
-		u := p.lo[0] + (p.hi[0]-p.lo[0])*(float64(a)+0.5)/float64(n)
+		u := p.lo[0] + step*(float64(a)+0.5)
 		var best circle
 		var near []int32
 		for v := p.lo[1] + cell/2; v < p.hi[1]; v += cell {
@@ -314,10 +311,18 @@ func (l *layer) neck() (least circle, ok bool) {
 		l.climb(&best, near, cell/2, [2]bool{false, true})
 		row = append(row, best)
 	}
+	return row, step
+}
+
+// neck is the narrowest of the widths along u: where a piece that goes from end
+// to end must squeeze through, and how long the way is over which it is at most
+// twice as wide. Beginnings at the ends, where widths only grow inwards, do not
+// count as narrow.
+func (l *layer) neck() (least circle, long float64, ok bool) {
+	row, step := l.rows()
 	if len(row) == 0 {
-		return least, false
+		return least, 0, false
 	}
-	step := (p.hi[0] - p.lo[0]) / float64(n)
 	i, j := 0, len(row)-1
 	for i < j && row[i+1].radius > row[i].radius+0.1*step {
 		i++
@@ -325,11 +330,16 @@ func (l *layer) neck() (least circle, ok bool) {
 	for j > i && row[j-1].radius > row[j].radius+0.1*step {
 		j--
 	}
-	least = row[i]
-	for _, c := range row[i : j+1] {
-		if c.radius < least.radius {
-			least = c
+	at := i
+	for k := i; k <= j; k++ {
+		if row[k].radius < row[at].radius {
+			at = k
 		}
 	}
-	return least, true
+	least = row[at]
+	for i = at; i > 0 && row[i-1].radius <= 2*least.radius; i-- {
+	}
+	for j = at; j+1 < len(row) && row[j+1].radius <= 2*least.radius; j++ {
+	}
+	return least, row[j].at.X - row[i].at.X + step, true
 }

@@ -114,18 +114,10 @@ func addSquare(m *[3][3]float64, v r3.Vec) {
 	}
 }
 
-// describe measures a part as an opening, or finds that it is none.
-func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Opening, pl *place, ok bool) {
-	in := make(map[int32]bool, len(p.cells))
-	for _, c := range p.cells {
-		in[c] = true
-	}
-	// How the open sides look along the walls. What they show across them depends on
-	// how the chords fan out.
-	_, vec := geom.Eigen(p.ways)
-	across := vec[2]
-	var sum r3.Vec
-	open := 0.0
+// openSides adds up how the open sides of a part look along its walls, and how
+// many they are. What they show across the walls depends on how the chords fan
+// out.
+func (f *finder) openSides(p *part, in map[int32]bool, across r3.Vec) (sum r3.Vec, open float64) {
 	for _, c := range p.cells {
 		eachBeside(&f.Grid, int(c), func(at, side int) {
 			if f.D[at] <= 0 || in[int32(at)] {
@@ -137,6 +129,23 @@ func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Open
 			open += r3.Norm(n)
 		})
 	}
+	return sum, open
+}
+
+func (p *part) set() map[int32]bool {
+	in := make(map[int32]bool, len(p.cells))
+	for _, c := range p.cells {
+		in[c] = true
+	}
+	return in
+}
+
+// describe measures a part as an opening, or finds that it is none.
+func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Opening, pl *place, ok bool) {
+	in := p.set()
+	_, vec := geom.Eigen(p.ways)
+	across := vec[2]
+	sum, open := f.openSides(p, in, across)
 	if open == 0 {
 		return o, nil, false
 	}
@@ -145,9 +154,7 @@ func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Open
 	switch {
 	case out && f.walledIn(p, r3.Unit(sum)):
 		f.grow(p, mark, n)
-		for _, c := range p.cells {
-			in[c] = true
-		}
+		in = p.set()
 		pl.axis = f.wallsOut(p, r3.Unit(sum))
 		pl.hollow = true
 	case out:
@@ -161,7 +168,15 @@ func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Open
 	if pl.hollow {
 		f.fill(p, pl, in)
 	}
-	pl.tris = p.tris
+	pl.tris, pl.loose = p.tris, !pl.hollow
+	f.ends(p, pl, in)
+	o = fettle.Opening{Kind: fettle.Gap, Facets: p.tris}
+	pl.tell(&o)
+	return o, pl, pl.depth >= 3*f.Cell
+}
+
+// ends finds which ends of a place are open, and turns it mouth up.
+func (f *finder) ends(p *part, pl *place, in map[int32]bool) {
 	top, bottom := f.opensAt(p, in, pl, 1), f.opensAt(p, in, pl, -1)
 	if !top && bottom {
 		pl.axis = r3.Scale(-1, pl.axis)
@@ -169,24 +184,31 @@ func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Open
 		f.settle(p, pl)
 	}
 	pl.through = top && bottom
-	pl.loose = !pl.hollow
-	o = fettle.Opening{
-		Kind: fettle.Gap, Axis: geom.Array(pl.axis), At: geom.Array(pl.at), DepthMM: pl.depth, Through: pl.through,
-		LengthMM: pl.hi[0] - pl.lo[0], Facets: p.tris,
-	}
-	return o, pl, pl.depth >= 3*f.Cell
 }
 
-// walledIn reports whether from the roomiest place of a part walls are met in
-// nearly all directions at right angles to the way out.
+// tell puts where a place lies into an opening.
+func (p *place) tell(o *fettle.Opening) {
+	o.Axis, o.At, o.DepthMM, o.Through = geom.Array(p.axis), geom.Array(p.at), p.depth, p.through
+	o.LengthMM = p.hi[0] - p.lo[0]
+}
+
+// walledIn reports whether from the roomiest place half-way down a part walls are
+// met in nearly all directions at right angles to the way out.
 func (f *finder) walledIn(p *part, out r3.Vec) bool {
-	best := p.cells[0]
+	pl := &place{axis: out, at: f.Origin, u: geom.Perpendicular(out)}
+	pl.v = r3.Cross(out, pl.u)
+	f.extent(p, pl)
+	best := int32(-1)
 	for _, c := range p.cells {
-		if f.D[c] > f.D[best] {
+		_, _, h := pl.local(f.At(f.Split(int(c))))
+		if share := (h - pl.lo[2]) / (pl.hi[2] - pl.lo[2]); share < 0.3 || share > 0.7 {
+			continue
+		}
+		if best < 0 || f.D[c] > f.D[best] {
 			best = c
 		}
 	}
-	return f.walls(f.At(f.Split(int(best))), out) >= walled*looks
+	return best >= 0 && f.walls(f.At(f.Split(int(best))), out) >= walled*looks
 }
 
 // walls counts the directions across an axis in which the part is met within
@@ -223,6 +245,7 @@ func (f *finder) wallsOut(p *part, rough r3.Vec) r3.Vec {
 	}
 	slices.Sort(p.tris)
 	p.tris = slices.Compact(p.tris)
+	f.toRim(p, pl)
 	var sum r3.Vec
 	for _, t := range p.tris {
 		n, area := f.Mesh.Normal(int(t))
@@ -232,6 +255,33 @@ func (f *finder) wallsOut(p *part, rough r3.Vec) r3.Vec {
 		return rough
 	}
 	return r3.Unit(sum)
+}
+
+// toRim adds to a hollow's facets those that hang together with them below its
+// rim: where the surface turns over a sharp edge, or leaves the hollow's bounds.
+func (f *finder) toRim(p *part, pl *place) {
+	if f.Detail == nil || f.Detail.Patches == nil {
+		return
+	}
+	has := map[int32]bool{}
+	for _, t := range p.tris {
+		has[t] = true
+	}
+	patches := f.Detail.Patches
+	for next := 0; next < len(p.tris); next++ {
+		t := p.tris[next]
+		for k, o := range patches.Topology.Across[t] {
+			if o < 0 || has[o] || patches.Sharp[t][k] && patches.Turn[t][k] > 0 {
+				continue
+			}
+			a, b, c := f.Mesh.Corners(int(o))
+			if pl.near(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c))), 2*f.Cell) {
+				has[o] = true
+				p.tris = append(p.tris, o)
+			}
+		}
+	}
+	slices.Sort(p.tris)
 }
 
 // fill adds to a hollow where the sphere dips in below its mouth.
@@ -321,12 +371,12 @@ func (f *finder) shortWay(p *part, across r3.Vec) r3.Vec {
 }
 
 // settle finds where a part begins and ends along its axis, the middle of its
-// mouth and its bounds. Where its walls end within a cell of that, they know
-// better.
+// mouth and its bounds. Where its walls end within a cell and a half of that,
+// they know better: a wedge's bottom is narrower than a cell.
 func (f *finder) settle(p *part, pl *place) {
 	pl.at = f.At(f.Split(int(p.cells[0])))
 	f.extent(p, pl)
-	near := [2]float64{f.Cell, f.Cell}
+	near := [2]float64{1.6 * f.Cell, 1.6 * f.Cell}
 	end := [2]float64{pl.lo[2], pl.hi[2]}
 	for _, t := range p.tris {
 		for _, w := range f.Mesh.Tri[t] {

@@ -46,8 +46,11 @@ func (f *finder) measure(ctx context.Context) error {
 			}
 			return
 		}
-		if found {
+		if p := f.places[i]; p.found(i, f) {
 			f.widths(o, cuts)
+			if p.loose {
+				_, o.LengthMM, _ = f.slicer(int32(i)).cut(f, int32(i), p.depth/2).neck()
+			}
 		} else {
 			says[i] = append(says[i], f.check(int32(i), cuts)...)
 		}
@@ -71,7 +74,7 @@ func (f *finder) profile(i int32, neck bool) []cutAt {
 	s := f.slicer(i)
 	n := min(max(int(math.Ceil(p.depth/f.Cell)), 1), mostLayers)
 	skin := min(0.01*f.Cell, 0.01*p.depth)
-	if int(i) >= len(f.Survey.Openings) {
+	if p.found(int(i), f) {
 		skin = min(f.Cell/4, p.depth/4) // where it begins and ends is known no better
 	}
 	var out []cutAt
@@ -81,7 +84,7 @@ func (f *finder) profile(i int32, neck bool) []cutAt {
 		var c circle
 		var ok bool
 		if neck {
-			c, ok = l.neck()
+			c, _, ok = l.neck()
 		} else {
 			c, ok = l.widest()
 		}
@@ -164,6 +167,9 @@ func thin(cuts []cutAt, tol float64) []fettle.Width {
 		tol *= 1.5
 	}
 }
+
+// found reports whether a place was measured in the void.
+func (p *place) found(i int, f *finder) bool { return p.loose || i >= len(f.Survey.Openings) }
 
 // narrowest is the least width between upright walls; infinite for none.
 func narrowest(cuts []cutAt) float64 {

@@ -27,7 +27,7 @@ func (f *finder) roll(ctx context.Context) error {
 	r := f.radius
 	s := f.box.Size()
 	pad := 2 * (r + 0.2*r)
-	h := max(f.Cell, r/16, math.Cbrt((s.X+pad)*(s.Y+pad)*(s.Z+pad)/rollPoints))
+	h := max(f.Cell, r/12, math.Cbrt((s.X+pad)*(s.Y+pad)*(s.Z+pad)/rollPoints))
 	g := field.GridFor(f.box, h, r+3*h)
 	d, err := field.Distance(ctx, f.Tree, g)
 	if err != nil {
