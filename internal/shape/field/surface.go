@@ -33,8 +33,9 @@ const mostPoints = 1 << 16
 
 // Surface is the surface where the field has the value level, mm, seen from
 // where the values are greater: out of the material. It is closed, and every
-// edge has two triangles, unless it runs out of the grid. It has no triangles
-// where no values lie on either side of the level.
+// edge has two triangles, unless it runs out of the grid: there it is open, and
+// a vertex at the grid's rim may be in no triangle. It is empty where all values
+// lie on one side of the level.
 //
 // It is the net with one vertex for each connected piece of surface in a cell,
 // at the mean of the points where the piece crosses the grid's lines (S. F. F.
