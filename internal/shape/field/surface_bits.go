@@ -3,7 +3,6 @@ package field
 import (
 	"math"
 	"math/bits"
-	"unsafe"
 )
 
 // signs is a bit for each point of a layer, set in the material, each row padded
@@ -49,23 +48,21 @@ func (s *signs) pack(layer []float32, nx int, add float32) bool {
 }
 
 // alike reports whether all of a word's values are negative, all of them not,
-// and all numbers: most words of a field are far from its surface. It looks at
-// two values at a time; which comes first does not matter.
+// and all numbers: most words of a field are far from its surface.
 func alike(x *[64]float32) (in, out, numbers bool) {
 	const (
-		sign = 1<<63 | 1<<31
-		rest = ^uint64(sign)
+		sign = 1 << 31
+		rest = sign - 1
 		// The least that carries into the sign from anything above infinity.
-		carry = 0x007fffff<<32 | 0x007fffff
+		carry = 0x007fffff
 	)
-	v := (*[32]uint64)(unsafe.Pointer(x))
-	or, and, bad := uint64(0), ^uint64(0), uint64(0)
-	for k := 0; k < 32; k += 8 {
-		a, b, c, d, e, f, g, h := v[k], v[k+1], v[k+2], v[k+3], v[k+4], v[k+5], v[k+6], v[k+7]
-		or |= a | b | c | d | e | f | g | h
-		and &= a & b & c & d & e & f & g & h
-		bad |= (a&rest + carry) | (b&rest + carry) | (c&rest + carry) | (d&rest + carry) |
-			(e&rest + carry) | (f&rest + carry) | (g&rest + carry) | (h&rest + carry)
+	or, and, bad := uint32(0), ^uint32(0), uint32(0)
+	for k := 0; k < 64; k += 4 {
+		a, b := math.Float32bits(x[k]), math.Float32bits(x[k+1])
+		c, d := math.Float32bits(x[k+2]), math.Float32bits(x[k+3])
+		or |= a | b | c | d
+		and &= a & b & c & d
+		bad |= (a&rest + carry) | (b&rest + carry) | (c&rest + carry) | (d&rest + carry)
 	}
 	return and&sign == sign, or&sign == 0, bad&sign == 0
 }
