@@ -20,7 +20,7 @@ import (
 func TestEdges(t *testing.T) {
 	const d = 4.2
 	m := form.Plate(rectangle(30, 20), 6, form.Through(form.Circle(r2.Vec{}, d, 96)))
-	r := of(t, part(t, m, 1, ball(3), ball(8)))
+	r := of(t, part(t, m, 1.5, ball(3), ball(8)))
 	want := map[string]float64{
 		"outer edge of the show face": 100, "outer edge of the back": 100, "edges within the sides": 24,
 		"rim of hole-1 in the show face": math.Pi * d, "rim of hole-1 in the back": math.Pi * d,
@@ -80,7 +80,7 @@ func TestEdges(t *testing.T) {
 // ball of 4 mm.
 func TestNoMedia(t *testing.T) {
 	m := form.Plate(rectangle(30, 20), 6, form.Through(form.Circle(r2.Vec{}, 3.8, 48)))
-	r := of(t, part(t, m, 1))
+	r := of(t, part(t, m, 2))
 	if len(r.Media) != 0 || len(r.Edges) != 5 || len(r.Allowances) != 4 {
 		t.Errorf("%d media, %d edges, %d allowances", len(r.Media), len(r.Edges), len(r.Allowances))
 	}
@@ -94,13 +94,13 @@ func TestNoMedia(t *testing.T) {
 // A step along a block is a sharp inside corner of the outside; a gap that only
 // the void knows gives its name to what is left in it.
 func TestPlacesOutside(t *testing.T) {
-	loop := []r2.Vec{{}, {X: 30}, {X: 30, Y: 8}, {X: 12, Y: 8}, {X: 12, Y: 20}, {Y: 20}}
-	in := part(t, form.Plate(loop, 25), 1, ball(4))
+	loop := []r2.Vec{{}, {X: 22}, {X: 22, Y: 8}, {X: 10, Y: 8}, {X: 10, Y: 16}, {Y: 16}}
+	in := part(t, form.Plate(loop, 14), 1, ball(4))
 	r := of(t, in)
-	if l := r.Media[0].Leaves; len(l) != 1 || !strings.Contains(l[0].Place, "inside") || l[0].Opening != "" || math.Abs(l[0].AreaMM2-2*2*25) > 10 {
-		t.Errorf("a ball of 4 mm leaves 2 mm on both sides of a corner of 25 mm: %+v", l)
+	if l := r.Media[0].Leaves; len(l) != 1 || !strings.Contains(l[0].Place, "inside") || l[0].Opening != "" || math.Abs(l[0].AreaMM2-2*2*14) > 6 {
+		t.Errorf("a ball of 4 mm leaves 2 mm on both sides of a corner of 14 mm: %+v", l)
 	}
-	if len(r.Warnings) != 1 || !strings.Contains(r.Warnings[0], "25 mm") {
+	if len(r.Warnings) != 1 || !strings.Contains(r.Warnings[0], "14 mm") {
 		t.Errorf("warnings %q", r.Warnings)
 	}
 

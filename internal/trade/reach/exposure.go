@@ -13,7 +13,8 @@ import (
 
 const (
 	directions = 64
-	rungs      = 8
+	// rung is the factor between the radii that exposure is worked out for, at most.
+	rung = 1.6
 	// longRay ends a way that leads nowhere, in steps.
 	longRay = 96
 )
@@ -34,9 +35,9 @@ var fan = func() (out [directions]r3.Vec) {
 // sites are places of the skin where exposure is worked out, about a spacing
 // apart; facets take theirs from those near them.
 type sites struct {
-	ladder [rungs]float64 // radii that exposure is known for
-	facet  []int32        // that stands for each site
-	open   [][rungs]float32
+	ladder []float64 // radii that exposure is known for, in even steps of the logarithm
+	facet  []int32   // that stands for each site
+	open   []float32 // for each site, its exposure at the rungs
 	// near lists the sites that facet f takes from and how much of each:
 	// start[f] to start[f+1].
 	start []int32
@@ -52,24 +53,27 @@ func (r *reacher) expose(ctx context.Context) error {
 	}
 	st := &sites{}
 	r.sites = st
-	for i := range st.ladder {
-		st.ladder[i] = lo * math.Pow(hi/lo, float64(i)/(rungs-1))
+	steps := math.Ceil(math.Log(hi/lo)/math.Log(rung) - 1e-9)
+	st.ladder = []float64{lo}
+	for i := 1.0; i <= steps; i++ {
+		st.ladder = append(st.ladder, lo*math.Pow(hi/lo, i/steps))
 	}
 	r.gather(st)
-	st.open = make([][rungs]float32, len(st.facet))
+	n := len(st.ladder)
+	st.open = make([]float32, n*len(st.facet))
 	return spread(ctx, len(st.facet), 64, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			f := st.facet[i]
+			f, open := st.facet[i], st.open[n*i:n*i+n]
 			last := -1.0
 			for k, radius := range st.ladder {
 				// A piece that is larger than the place touches it with an edge: the
 				// largest sphere that fits stands for that.
 				radius = min(radius, float64(r.skin.touch[f]))
 				if radius == last {
-					st.open[i][k] = st.open[i][k-1]
+					open[k] = open[k-1]
 					continue
 				}
-				st.open[i][k] = float32(r.openness(f, radius))
+				open[k] = float32(r.openness(f, radius))
 				last = radius
 			}
 		}
@@ -251,18 +255,19 @@ func (r *reacher) share(st *sites, of []int32, lattice map[cell][]int32, where f
 // exposed is the exposure of a facet to spheres of a radius, interpolated
 // between the rungs by the logarithm of the radius.
 func (st *sites) exposed(f int, radius float64) float64 {
-	top := float64(rungs - 1)
-	x := 0.0
-	if st.ladder[rungs-1] > st.ladder[0] {
-		x = top * math.Log(radius/st.ladder[0]) / math.Log(st.ladder[rungs-1]/st.ladder[0])
+	n := len(st.ladder)
+	top, x := float64(n-1), 0.0
+	if n > 1 {
+		x = top * math.Log(radius/st.ladder[0]) / math.Log(st.ladder[n-1]/st.ladder[0])
 	}
 	x = min(max(x, 0), top)
-	k := min(int(x), rungs-2)
+	k := min(int(x), max(n-2, 0))
+	next := min(k+1, n-1)
 	w := float32(x - float64(k))
 	var sum float32
 	for i := st.start[f]; i < st.start[f+1]; i++ {
-		o := &st.open[st.near[i]]
-		sum += st.share[i] * (o[k] + w*(o[k+1]-o[k]))
+		o := st.open[n*int(st.near[i]):]
+		sum += st.share[i] * (o[k] + w*(o[next]-o[k]))
 	}
 	return min(float64(sum), 1) // the shares add up to 1 but for rounding
 }
