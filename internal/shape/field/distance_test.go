@@ -51,7 +51,11 @@ func parts() map[string]*mesh.Mesh {
 func TestDistanceAgainstTheTree(t *testing.T) {
 	for name, m := range parts() {
 		tree := bvh.Build(m)
-		for _, cells := range []float64{24, 61} {
+		grids, samples := []float64{24, 61}, 20000
+		if testing.Short() { // the race detector is ten times slower
+			grids, samples = grids[:1], 2000
+		}
+		for _, cells := range grids {
 			size := m.Box().Size()
 			g := GridFor(m.Box(), max(size.X, size.Y, size.Z)/cells, 0.4*size.X)
 			f, err := Distance(context.Background(), tree, g)
@@ -60,7 +64,7 @@ func TestDistanceAgainstTheTree(t *testing.T) {
 			}
 			rng := rand.New(rand.NewPCG(1, 2))
 			worst, wrong := 0.0, 0
-			for range 20000 {
+			for range samples {
 				at := rng.IntN(g.Len())
 				p := g.At(g.Split(at))
 				_, _, d2 := tree.Nearest(p)

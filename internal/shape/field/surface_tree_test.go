@@ -18,7 +18,11 @@ import (
 func TestSurfaceKeepsTheEdgesOfAMesh(t *testing.T) {
 	m := parts()["turned"]
 	tree := bvh.Build(m)
-	f, err := Distance(context.Background(), tree, GridFor(m.Box(), 0.2, 1))
+	cell := 0.2
+	if testing.Short() { // the race detector is ten times slower
+		cell = 0.4
+	}
+	f, err := Distance(context.Background(), tree, GridFor(m.Box(), cell, 1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +55,7 @@ func TestSurfaceKeepsTheEdgesOfAMesh(t *testing.T) {
 		volume       float64 // share
 	}{
 		"with normals": {sharp, 0.15, 0.1, 0.0005},
-		"net":          {SurfaceOptions{}, 0.8, 1, 0.004},
+		"net":          {SurfaceOptions{}, 0.8, 1, 0.006},
 	} {
 		s, err := Surface(context.Background(), f, 0, c.opt)
 		if err != nil {
