@@ -96,7 +96,7 @@ func medium(p *page, m fettle.MediaReach) {
 		p.item("%s: %s reached (worn %s), exposure %.2f, loses %.2f of what an open flat face does.", z.Zone, share(z.ReachedShare), share(z.WornShare), z.Exposure, z.Removal)
 	}
 	for _, l := range m.Leaves {
-		p.item("stays as cut: %s", sentence(l.Says))
+		p.item("%s", sentence(l.Says))
 	}
 	told := 0
 	for _, j := range worstOf(m.Jams) {

@@ -100,7 +100,7 @@ func (r *reacher) masks(edges []fettle.EdgeWear) []fettle.Mask {
 		for _, t := range coarseThreads {
 			if t.core(o.WidthMM) {
 				out = append(out, fettle.Mask{Place: o.ID, Says: fmt.Sprintf(
-					"%s is %.2f mm, the core of %s: if it is threaded or a fit, plug it.", o.ID, o.WidthMM, t.name)})
+					"%.2f mm wide, the core of %s: if it is threaded or a fit, plug it.", o.WidthMM, t.name)})
 				break
 			}
 		}
@@ -112,7 +112,7 @@ func (r *reacher) masks(edges []fettle.EdgeWear) []fettle.Mask {
 		for _, x := range e.Radii {
 			if x.RemovedUM == 10 {
 				out = append(out, fettle.Mask{Place: e.Place, Says: fmt.Sprintf(
-					"The %s gets a radius of about %.2g µm while an open face loses 10 µm: mask it if it must stay crisp, or leave the part out of the charge.", e.Place, x.RadiusUM)})
+					"it gets a radius of about %s µm while an open face loses 10 µm: mask it if it must stay crisp, or leave the part out of the charge.", two(x.RadiusUM))})
 			}
 		}
 	}

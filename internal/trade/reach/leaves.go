@@ -238,7 +238,7 @@ func (r *reacher) left(s spot, facets []int32) fettle.LeftAsCut {
 
 // says is one sentence on what is left there and what would reach it.
 func (r *reacher) says(s spot, l fettle.LeftAsCut, facets []int32) string {
-	says := fmt.Sprintf("%s: about %s mm² stay as cut; ", capital(l.Place), two(l.AreaMM2))
+	says := fmt.Sprintf("%s: %sabout %s mm² stay as cut; ", capital(l.Place), r.cornersSay(s, l.Opening), two(l.AreaMM2))
 	f := facets[len(facets)/2]
 	shut := r.radius[f] < 0.9*r.skin.touch[f]
 	switch {
@@ -252,6 +252,44 @@ func (r *reacher) says(s spot, l fettle.LeftAsCut, facets []int32) string {
 		return says + fmt.Sprintf("the way in lets a ball of %s mm through.", two(2*l.RadiusMM))
 	}
 	return says + fmt.Sprintf("a ball of %s mm reaches nearly all of it.", two(2*l.RadiusMM))
+}
+
+// cornersSay names the radii of the inside corners of a place: "1.2 mm radius and
+// sharp, ".
+func (r *reacher) cornersSay(s spot, opening string) string {
+	if s.kind != corner {
+		return ""
+	}
+	var radii []float64
+	sharp := false
+	for _, c := range r.in.Survey.Corners {
+		switch {
+		case c.Opening != opening || opening == "" && c.Zone != r.in.Survey.Zones[s.zone].ID:
+		case c.RadiusMM == 0:
+			sharp = true
+		case !slices.ContainsFunc(radii, func(o float64) bool { return math.Abs(o-c.RadiusMM) < 0.02*o }):
+			radii = append(radii, c.RadiusMM)
+		}
+	}
+	slices.Sort(radii)
+	var parts []string
+	for _, x := range radii[:min(3, len(radii))] {
+		parts = append(parts, two(x)+" mm")
+	}
+	if len(parts) > 0 {
+		parts[len(parts)-1] += " radius"
+	}
+	if sharp {
+		parts = append(parts, "sharp")
+	}
+	switch n := len(parts); n {
+	case 0:
+		return ""
+	case 1:
+		return parts[0] + ", "
+	default:
+		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1] + ", "
+	}
 }
 
 // two shows a number to two figures, never with an exponent.
