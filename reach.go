@@ -66,6 +66,7 @@ type LeftAsCut struct {
 // Plug is an opening worth closing before the charge.
 type Plug struct {
 	Opening string   `json:"opening"`
+	With    []string `json:"with"`  // others to close too, or it is of no use
 	Frees   []string `json:"frees"` // media that could be used then, by name
 	Says    string   `json:"says"`
 }

@@ -155,7 +155,32 @@ func (t *traveler) chargeText(i int) []item {
 	}
 	w := t.sheet.width()
 	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
-	return append(items, t.jams(*c, w)...)
+	items = append(items, t.jams(*c, w)...)
+	if says := staysAsCut(*c); says != "" {
+		items = append(append(items, gap(1)), lead("Stays as cut:", says, w, bodySize)...)
+	}
+	return append(items, t.covers(w)...)
+}
+
+// staysAsCut names the places that the media of a charge do not reach.
+func staysAsCut(c fettle.Charge) string {
+	var says []string
+	for _, l := range c.Leaves[:min(3, len(c.Leaves))] {
+		says = append(says, sentence(l.Says))
+	}
+	return strings.Join(says, " ")
+}
+
+// covers names what to mask before a charge.
+func (t *traveler) covers(w float64) []item {
+	var says []string
+	for _, m := range t.plan.Masks {
+		says = append(says, m.Place+": "+sentence(m.Says))
+	}
+	if len(says) == 0 {
+		return nil
+	}
+	return append([]item{gap(1)}, lead("Cover if it must stay:", strings.Join(says, " "), w, noteSize)...)
 }
 
 // numbers are the predictions of a step.

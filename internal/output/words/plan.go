@@ -36,6 +36,9 @@ func Plan(pl fettle.Plan) string {
 		p.item("%s", leftOut(pl.LeftOut))
 	}
 	allowance(&p, pl, sys)
+	if len(pl.Charges) > 0 {
+		section(&p, "To close or cover before the charge", toClose(pl), sentence)
+	}
 	price(&p, pl.Price)
 	if len(pl.Offers) > 1 {
 		p.head("Other finishes for the same part")
@@ -51,6 +54,18 @@ func Plan(pl fettle.Plan) string {
 	}
 	p.say("", "Intervals run from 10 %% to 90 %%. Until this shop's log has runs in it, most numbers here are starting guesses; plan.json names the basis of each.")
 	return p.String()
+}
+
+// toClose is what plugs and masks are proposed for media that run.
+func toClose(pl fettle.Plan) []string {
+	var out []string
+	for _, g := range pl.Plugs[:min(1, len(pl.Plugs))] {
+		out = append(out, g.Says)
+	}
+	for _, m := range pl.Masks {
+		out = append(out, m.Place+": "+m.Says)
+	}
+	return out
 }
 
 // step says one step with what it is expected to leave.

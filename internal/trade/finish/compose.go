@@ -145,7 +145,9 @@ func (p *planner) describeCharge(s *fettle.Step, c *candidate) {
 	if ch.CriticalRPM > 0 && ch.RPM > 0 {
 		s.Why = append(s.Why, fmt.Sprintf("%.0f %% of the critical %.0f rpm: the load slides and does not fall, so pieces do not dent each other", 100*ch.RPM/ch.CriticalRPM, ch.CriticalRPM))
 	}
-	if r := p.tooWideFor(b); r != "" {
+	if r := leftBy(b.reach); r != "" {
+		s.Why = append(s.Why, r)
+	} else if r := p.tooWideFor(b); b.reach == nil && r != "" {
 		s.Why = append(s.Why, r)
 	}
 }
@@ -261,7 +263,11 @@ func (p *planner) warnings(c *candidate) []string {
 		}
 	}
 	if p.jamming > 0 && (len(c.baths) > 0 || !c.right()) {
-		ws = append(ws, fmt.Sprintf("%d of the %d kinds of media on the shelf may stay in an opening and are left out; a plug in each opening in danger would free most of them", p.jamming, len(p.in.Shelf.Media)))
+		w := fmt.Sprintf("%d of the %d kinds of media on the shelf may stay in an opening and are left out", p.jamming, len(p.in.Shelf.Media))
+		if plug := p.bestPlug(); plug != "" {
+			w += "; " + plug
+		}
+		ws = append(ws, w)
 	}
 	return append(ws, p.in.Survey.Warnings...)
 }

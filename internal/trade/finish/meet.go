@@ -108,3 +108,26 @@ func (p *planner) wallsOf(c *candidate) map[string]fettle.Estimate {
 	}
 	return out
 }
+
+// bestPlug says what closing frees the most media; empty where nothing does.
+func (p *planner) bestPlug() string {
+	if p.in.Reach == nil {
+		return ""
+	}
+	var best fettle.Plug
+	for _, g := range p.in.Reach.Plugs {
+		if len(g.Frees) > len(best.Frees) {
+			best = g
+		}
+	}
+	return strings.TrimSuffix(best.Says, ".")
+}
+
+// leftBy says which inside corners and other places media leave as they are on
+// this part, the largest first.
+func leftBy(r *fettle.MediaReach) string {
+	if r == nil || len(r.Leaves) == 0 {
+		return ""
+	}
+	return lowerFirst(strings.TrimSuffix(r.Leaves[0].Says, "."))
+}

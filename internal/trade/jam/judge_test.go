@@ -264,14 +264,14 @@ func TestPlugs(t *testing.T) {
 	}
 	var got []string
 	for _, p := range Plugs(openings, jams, 0.1) {
-		got = append(got, p.Opening+" "+fmt.Sprint(p.Frees))
+		got = append(got, strings.Join(append([]string{p.Opening}, p.With...), "+")+" "+fmt.Sprint(p.Frees))
 		for _, m := range p.Frees {
 			if !strings.Contains(p.Says, m) {
 				t.Errorf("%q does not name %s", p.Says, m)
 			}
 		}
 	}
-	if want := []string{"hole-1 [a]", "slot-1 [c d]"}; !reflect.DeepEqual(got, want) {
+	if want := []string{"slot-1 [c d]", "hole-1 [a]", "hole-1+slot-1 [a b c d]"}; !reflect.DeepEqual(got, want) {
 		t.Errorf("%v, want %v", got, want)
 	}
 	near(t, "any", Any(jams[:4]), 1-0.5*0.95, 1e-12)

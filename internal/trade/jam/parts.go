@@ -1,6 +1,7 @@
 package jam
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -37,54 +38,95 @@ func Any(jams []fettle.Jam) float64 {
 	return 1 - free
 }
 
-// Plugs names the openings worth closing before the charge: those whose closing
-// alone brings at least one kind of media under limit, the chance from which
-// they are not used, in the order of the openings. Judgements are those of all
-// media, in any order; the worst state counts.
+// mostPlugs is how many ways to close openings are worth telling.
+const mostPlugs = 5
+
+// Plugs names the openings worth closing before the charge: those whose closing,
+// alone or together with others, brings media under limit, the chance from which
+// they are not used. Judgements are those of all media, in any order; the worst
+// state counts. A set is left out where fewer openings free as many media. Few
+// openings stand before many.
 func Plugs(openings []fettle.Opening, jams []fettle.Jam, limit float64) []fettle.Plug {
-	blocking := map[string][]string{} // openings by media
+	rank := map[string]int{}
+	for i, o := range openings {
+		rank[o.ID] = i
+	}
+	blocking := map[string][]int{} // openings by media
 	var media []string
 	for _, j := range worst(jams) {
-		if j.Chance.P < limit {
+		i, known := rank[j.Opening]
+		if !known || j.Chance.P < limit {
 			continue
 		}
 		if blocking[j.Media] == nil {
 			media = append(media, j.Media)
 		}
-		blocking[j.Media] = append(blocking[j.Media], j.Opening)
+		blocking[j.Media] = append(blocking[j.Media], i)
 	}
-	var out []fettle.Plug
-	for _, o := range openings {
-		var frees []string
-		for _, m := range media {
-			if slices.Equal(blocking[m], []string{o.ID}) {
-				frees = append(frees, m)
+	type set struct {
+		openings []int
+		frees    []string
+	}
+	var sets []set
+	for _, m := range media {
+		slices.Sort(blocking[m])
+		if slices.ContainsFunc(sets, func(s set) bool { return slices.Equal(s.openings, blocking[m]) }) {
+			continue
+		}
+		s := set{openings: blocking[m]}
+		for _, o := range media {
+			if !slices.ContainsFunc(blocking[o], func(i int) bool { return !slices.Contains(s.openings, i) }) {
+				s.frees = append(s.frees, o)
 			}
 		}
-		if len(frees) > 0 {
-			out = append(out, fettle.Plug{Opening: o.ID, Frees: frees, Says: plugWords(o, frees)})
+		sets = append(sets, s)
+	}
+	slices.SortStableFunc(sets, func(a, b set) int {
+		return cmp.Or(
+			cmp.Compare(len(a.openings), len(b.openings)),
+			cmp.Compare(len(b.frees), len(a.frees)),
+			slices.Compare(a.openings, b.openings),
+		)
+	})
+	var out []fettle.Plug
+	for i, s := range sets {
+		less := slices.ContainsFunc(sets[:i], func(o set) bool {
+			return len(o.openings) < len(s.openings) && len(o.frees) >= len(s.frees)
+		})
+		if less || len(out) == mostPlugs {
+			continue
 		}
+		p := fettle.Plug{Opening: openings[s.openings[0]].ID, With: []string{}, Frees: s.frees}
+		for _, o := range s.openings[1:] {
+			p.With = append(p.With, openings[o].ID)
+		}
+		p.Says = plugWords(openings[s.openings[0]], p)
+		out = append(out, p)
 	}
 	return out
 }
 
 // plugWords says what a plug has to close.
-func plugWords(o fettle.Opening, frees []string) string {
+func plugWords(o fettle.Opening, p fettle.Plug) string {
+	if len(p.With) > 0 {
+		return fmt.Sprintf("%s together, each with a soft plug, flush and held on both faces where it goes through, let %s be used",
+			list(append([]string{o.ID}, p.With...)), list(p.Frees))
+	}
 	what := "a plug from the front"
 	if o.Through {
 		what = "a plug that fills it from end to end, held on both faces"
 	}
-	size := fmt.Sprintf("%.3g mm", o.WidthMM)
+	size := fmt.Sprintf("%.3g mm across", o.WidthMM)
 	switch {
 	case o.Form == "keyhole":
 		size = fmt.Sprintf("%.3g mm at the slot and %.3g mm at the round end, %.3g mm long", o.WidthMM, o.WidestMM, o.LengthMM)
 	case o.LengthMM > 1.05*o.WidthMM:
 		size = fmt.Sprintf("%.3g × %.3g mm", o.WidthMM, o.LengthMM)
 	case o.WidestMM > 1.05*o.WidthMM:
-		size = fmt.Sprintf("%.3g mm, %.3g mm at the mouth", o.WidthMM, o.WidestMM)
+		size = fmt.Sprintf("%.3g mm across, %.3g mm at the mouth", o.WidthMM, o.WidestMM)
 	}
-	return fmt.Sprintf("%s is %s wide and %.3g mm deep; closed with %s, soft and flush, it lets %s be used",
-		o.ID, size, o.DepthMM, what, list(frees))
+	return fmt.Sprintf("%s measures %s and is %.3g mm deep; closed with %s, soft and flush, it lets %s be used",
+		o.ID, size, o.DepthMM, what, list(p.Frees))
 }
 
 func list(names []string) string {

@@ -105,18 +105,28 @@ func (r *reacher) masks(edges []fettle.EdgeWear) []fettle.Mask {
 			}
 		}
 	}
+	var crisp []string
 	for _, e := range edges {
-		if e.Zone != "show" || len(e.Radii) == 0 || e.Exposure == 0 {
+		if e.Zone != "show" || e.Exposure == 0 {
 			continue
 		}
 		for _, x := range e.Radii {
 			if x.RemovedUM == 10 {
-				out = append(out, fettle.Mask{Place: e.Place, Says: fmt.Sprintf(
-					"it gets a radius of about %s µm while an open face loses 10 µm: mask it if it must stay crisp, or leave the part out of the charge.", two(x.RadiusUM))})
+				crisp = append(crisp, fmt.Sprintf("the %s a radius of about %s µm", strings.TrimSuffix(e.Place, " in the show face"), two(x.RadiusUM)))
 			}
 		}
 	}
+	if len(crisp) > 0 {
+		out = append(out, fettle.Mask{Place: "edges of the show face", Says: fmt.Sprintf(
+			"While an open face loses 10 µm, %s: mask what must stay crisp, or leave the part out of the charge.", strings.Join(gets(crisp), ", "))})
+	}
 	return out
+}
+
+// gets puts the verb into the first of a list.
+func gets(list []string) []string {
+	list[0] = strings.Replace(list[0], " a radius", " gets a radius", 1)
+	return list
 }
 
 // warnings are said once, for all media.
