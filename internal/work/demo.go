@@ -45,11 +45,11 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 		if err != nil {
 			return nil, err
 		}
-		plan, err := planPart(ctx, p, part.Brief, shelf, "", say)
+		plan, found, err := planPart(ctx, p, part.Brief, shelf, "", say)
 		if err != nil {
 			return nil, err
 		}
-		files, err := writePlan(ctx, folder, p, plan, shelf, paper.A4, say)
+		files, err := writePlan(ctx, folder, p, plan, found, shelf, paper.A4, say)
 		if err != nil {
 			return nil, err
 		}

@@ -53,14 +53,14 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if err != nil {
 		return nil, nil, err
 	}
-	plan, err := planPart(ctx, part, brief, shelf, req.Mill, say)
+	plan, found, err := planPart(ctx, part, brief, shelf, req.Mill, say)
 	if err != nil {
 		return nil, nil, err
 	}
 	if req.Out == "" {
 		return plan, nil, nil
 	}
-	files, err := writePlan(ctx, req.Out, part, plan, shelf, size, say)
+	files, err := writePlan(ctx, req.Out, part, plan, found, shelf, size, say)
 	return plan, files, err
 }
 
@@ -95,27 +95,29 @@ func merged(b, over fettle.Brief) fettle.Brief {
 	return b
 }
 
-// planPart plans a part that has been read.
-func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, error) {
+// planPart plans a part that has been read. Where media reach comes with it, nil
+// for a part whose void was not measured.
+func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, *reached, error) {
 	mat, err := shelf.Material(brief.Material)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	in := finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh}
+	var found *reached
 	if part.Void != nil {
-		found, err := part.reach(ctx, shelf.Media, mat, say)
-		if err != nil {
-			return nil, err
+		if found, err = part.reach(ctx, shelf.Media, mat, say); err != nil {
+			return nil, nil, err
 		}
 		in.Reach = found.doc
 	}
 	say.say("planning "+part.Survey.File, 0, 1)
-	return finish.Plan(ctx, in)
+	plan, err := finish.Plan(ctx, in)
+	return plan, found, err
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,
-// pictures/part.png and the close-ups.
-func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, shelf *fettle.Shelf, size paper.Size, say Progress) ([]string, error) {
+// pictures/part.png, the close-ups and where the media of each charge reach.
+func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, found *reached, shelf *fettle.Shelf, size paper.Size, say Progress) ([]string, error) {
 	say.say("writing the papers of "+part.Survey.File, 0, 1)
 	if err := makeDir(dir); err != nil {
 		return nil, err
@@ -141,7 +143,20 @@ func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, s
 	if err != nil {
 		return nil, err
 	}
-	return append([]string{doc, sheet, picture}, closeups...), nil
+	files := append([]string{doc, sheet, picture}, closeups...)
+	drawn := map[string]bool{}
+	for _, c := range plan.Charges {
+		if found == nil || drawn[c.Media] {
+			continue
+		}
+		drawn[c.Media] = true
+		path := filepath.Join(dir, "pictures", "reach-"+c.Media+".png")
+		if err := found.draw(path, part, c.Media); err != nil {
+			return nil, err
+		}
+		files = append(files, path)
+	}
+	return files, nil
 }
 
 // pictureSize is the longer side of a picture in pixels.

@@ -155,7 +155,7 @@ func (r *reached) write(dir string, part *Part, say Progress) ([]string, error) 
 		say.say("drawing where "+m.Name+" reaches", n, min(mostPictures, len(r.doc.Media)))
 		values := r.res.Values(r.indexOf(m.Name))
 		path := filepath.Join(dir, "reach-"+m.Name+".png")
-		if err := r.draw(path, part, m, values); err != nil {
+		if err := r.draw(path, part, m.Name); err != nil {
 			return nil, err
 		}
 		files = append(files, path)
@@ -188,7 +188,9 @@ func (r *reached) indexOf(name string) int {
 
 // draw shows the exposure of a part to media from the side that shows and from
 // behind.
-func (r *reached) draw(path string, part *Part, m fettle.MediaReach, values []reach.Value) error {
+func (r *reached) draw(path string, part *Part, media string) error {
+	n := r.indexOf(media)
+	values := r.res.Values(n)
 	at := make([]float32, len(values))
 	for i, v := range values {
 		at[i] = v.Exposure
@@ -199,7 +201,7 @@ func (r *reached) draw(path string, part *Part, m fettle.MediaReach, values []re
 	front := draw.FromAbove(part.Detail.Up)
 	img, err := closeup.OnPart(r.res.Skin, []draw.View{front.Oblique(), front.Behind().Oblique()}, at, closeup.PartOptions{
 		Size: pictureSize * 2 / 3, Views: []string{"the side that shows", "from behind"},
-		Caption: fmt.Sprintf("%s: where new pieces reach, and from how many directions", m.Title),
+		Caption: fmt.Sprintf("%s: where new pieces reach, and from how many directions", r.media[n].Title),
 		Low:     "seldom", High: "as an open face", Out: "not reached",
 	})
 	if err != nil {
