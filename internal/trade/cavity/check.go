@@ -20,7 +20,7 @@ func (f *finder) check(i int32, cuts []cutAt) (says []string) {
 	o, p := &f.list[i], f.places[i]
 	if w := narrowest(cuts); !math.IsInf(w, 1) && math.Abs(w-o.WidthMM) > 2*f.Cell {
 		// A keyhole, or a pocket with an arm, has its narrowest beside its widest.
-		l := f.slicer(i).cut(f, i, p.depth/2)
+		l := f.slicer(p, i).cut(p.depth / 2)
 		if c, _, ok := l.neck(); !ok || math.Abs(2*c.radius-o.WidthMM) > 2*f.Cell {
 			if ok {
 				w = min(w, 2*c.radius)

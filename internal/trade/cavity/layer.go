@@ -24,14 +24,17 @@ type line struct {
 	lean float64 // how far the facet leans from the axis: 0 upright, ±1 level
 }
 
-func (l line) distance2(x r2.Vec) float64 {
-	d, e := r2.Sub(l.q, l.p), r2.Sub(x, l.p)
+// nearest is the point of the line nearest to a place.
+func (l line) nearest(x r2.Vec) r2.Vec {
+	d := r2.Sub(l.q, l.p)
 	n := r2.Norm2(d)
-	if n > 0 {
-		e = r2.Sub(e, r2.Scale(max(0, min(1, r2.Dot(e, d)/n)), d))
+	if n == 0 {
+		return l.p
 	}
-	return r2.Norm2(e)
+	return r2.Add(l.p, r2.Scale(max(0, min(1, r2.Dot(r2.Sub(x, l.p), d)/n)), d))
 }
+
+func (l line) distance2(x r2.Vec) float64 { return r2.Norm2(r2.Sub(x, l.nearest(x))) }
 
 // facet is a triangle in a place's coordinates.
 type facet struct {
@@ -42,6 +45,9 @@ type facet struct {
 
 // slicer holds what may be cut round a place.
 type slicer struct {
+	f      *finder
+	p      *place
+	i      int32 // the place's index
 	facets []facet
 	rims   []rim
 }
@@ -53,9 +59,8 @@ type rim struct {
 }
 
 // slicer gathers the facets in the place's box, and the rims of its faces.
-func (f *finder) slicer(i int32) *slicer {
-	p := f.places[i]
-	s := &slicer{}
+func (f *finder) slicer(p *place, i int32) *slicer {
+	s := &slicer{f: f, p: p, i: i}
 	room := 2 * f.Cell
 	var own map[int32]bool
 	if !p.found(int(i), f) && f.Detail != nil && f.Detail.Patches != nil {
@@ -77,7 +82,7 @@ func (f *finder) slicer(i int32) *slicer {
 			g.lo, g.hi = min(g.lo, h), max(g.hi, h)
 			lo[0], hi[0], lo[1], hi[1] = min(lo[0], u), max(hi[0], u), min(lo[1], v), max(hi[1], v)
 		}
-		if lo[0] > p.hi[0]+room || hi[0] < p.lo[0]-room || lo[1] > p.hi[1]+room || hi[1] < p.lo[1]-room ||
+		if lo[0] > p.hi[0]+room || hi[0] < p.lo[0]-room || lo[1] > p.hi[1]+room+2*p.room || hi[1] < p.lo[1]-room-2*p.room ||
 			g.lo > 0 || g.hi < -p.depth {
 			continue
 		}
@@ -116,9 +121,10 @@ func outsideBox(a, b, c, lo, hi r3.Vec, room float64) bool {
 // cut makes the layer of a place at a depth below its mouth. Where the mouth is
 // not level, a cut near it finds walls on some sides only: the rim below stands
 // for the missing ones. At the other end of a through opening likewise.
-func (s *slicer) cut(f *finder, i int32, depth float64) *layer {
-	p := f.places[i]
-	l := &layer{f: f, p: p, i: i, height: -depth}
+func (s *slicer) cut(depth float64) *layer {
+	f, p := s.f, s.p
+	// A little off round numbers, so that a cut does not run along edges.
+	l := &layer{f: f, p: p, i: s.i, height: -depth - 1.3e-5*f.Cell}
 	// Just at the mouth or the floor, cells of the opening are half a cell off.
 	l.inside = -min(max(depth, 0.6*f.Cell), max(p.depth-0.6*f.Cell, p.depth/2))
 	for k := range s.facets {
@@ -154,7 +160,7 @@ func (s *slicer) cut(f *finder, i int32, depth float64) *layer {
 // in reports whether a place of the layer lies in the opening.
 func (l *layer) in(x r2.Vec) bool {
 	if p := l.p; p.loose {
-		return x.X >= p.lo[0] && x.X <= p.hi[0] && x.Y >= p.lo[1] && x.Y <= p.hi[1] && l.f.Value(p.point(x.X, x.Y, l.inside)) > 0
+		return x.X >= p.lo[0] && x.X <= p.hi[0] && x.Y >= p.lo[1]-p.room && x.Y <= p.hi[1]+p.room && l.f.Value(p.point(x.X, x.Y, l.inside)) > 0
 	}
 	i, j, k, in := l.f.Nearest(l.p.point(x.X, x.Y, l.inside))
 	return in && l.f.of[l.f.Index(i, j, k)] == l.i
@@ -165,7 +171,7 @@ func (l *layer) in(x r2.Vec) bool {
 type circle struct {
 	at     r2.Vec
 	radius float64
-	lean   float64 // of the line that it touches
+	line   int32 // that it touches
 }
 
 // square is a square of the layer in the search for the circle.
@@ -208,7 +214,7 @@ func (l *layer) widest() (best circle, ok bool) {
 			}
 			d, n := l.clear(q.at, q.near)
 			if d > best.radius && l.in(q.at) {
-				best, ok = circle{q.at, d, l.lines[n].lean}, true
+				best, ok = circle{q.at, d, n}, true
 				nearBest = q.near
 			}
 			if d+reach <= best.radius {
@@ -264,7 +270,7 @@ func (l *layer) climb(c *circle, near []int32, step float64, free [2]bool) {
 				x := r2.Add(c.at, r2.Vec{X: a * step, Y: b * step})
 				d, n := l.clear(x, near)
 				if d > c.radius*(1+1e-12) && l.in(x) {
-					c.at, c.radius, c.lean = x, d, l.lines[n].lean
+					c.at, c.radius, c.line = x, d, n
 					moved = true
 				}
 			}
@@ -291,17 +297,26 @@ func (l *layer) rows() (row []circle, step float64) {
 		u := p.lo[0] + step*(float64(a)+0.5)
 		var best circle
 		var near []int32
-		for v := p.lo[1] + cell/2; v < p.hi[1]; v += cell {
+		try := func(v float64) bool {
 			x := r2.Vec{X: u, Y: v}
 			if !l.in(x) {
-				continue
+				return false
 			}
 			if d, m := l.clear(x, all); d > best.radius {
-				best = circle{x, d, l.lines[m].lean}
+				best = circle{x, d, m}
 			}
+			return true
 		}
-		if best.radius == 0 {
-			continue
+		for v := p.lo[1] + cell/2; v < p.hi[1]; v += cell {
+			try(v)
+		}
+		// Beyond the bounds as far as no wall comes between.
+		for v := p.lo[1] + cell/2; v > p.lo[1]-p.room && try(v); v -= cell {
+		}
+		for v := p.hi[1] - cell/2; v < p.hi[1]+p.room && try(v); v += cell {
+		}
+		if best.radius < 1e-3*cell {
+			continue // right on a wall
 		}
 		for _, m := range all {
 			if math.Sqrt(l.lines[m].distance2(best.at)) < best.radius+2*cell {
@@ -316,30 +331,39 @@ func (l *layer) rows() (row []circle, step float64) {
 
 // neck is the narrowest of the widths along u: where a piece that goes from end
 // to end must squeeze through, and how long the way is over which it is at most
-// twice as wide. Beginnings at the ends, where widths only grow inwards, do not
-// count as narrow.
+// twice as wide. Circles that touch the wall ahead or behind rather than at their
+// sides, as at a slot's end or over a floor, do not count as narrow.
 func (l *layer) neck() (least circle, long float64, ok bool) {
 	row, step := l.rows()
-	if len(row) == 0 {
-		return least, 0, false
-	}
-	i, j := 0, len(row)-1
-	for i < j && row[i+1].radius > row[i].radius+0.1*step {
-		i++
-	}
-	for j > i && row[j-1].radius > row[j].radius+0.1*step {
-		j--
-	}
-	at := i
-	for k := i; k <= j; k++ {
-		if row[k].radius < row[at].radius {
-			at = k
+	at := -1
+	for i, c := range row {
+		if l.beside(c) && (at < 0 || c.radius < row[at].radius) {
+			at = i
 		}
 	}
-	least = row[at]
-	for i = at; i > 0 && row[i-1].radius <= 2*least.radius; i-- {
+	if at < 0 {
+		for i, c := range row {
+			if at < 0 || c.radius > row[at].radius {
+				at = i
+			}
+		}
 	}
-	for j = at; j+1 < len(row) && row[j+1].radius <= 2*least.radius; j++ {
+	if at < 0 {
+		return least, 0, false
+	}
+	least = row[at]
+	i, j := at, at
+	for i > 0 && row[i-1].radius <= 2*least.radius {
+		i--
+	}
+	for j+1 < len(row) && row[j+1].radius <= 2*least.radius {
+		j++
 	}
 	return least, row[j].at.X - row[i].at.X + step, true
+}
+
+// beside reports whether a circle touches the nearest wall at its side.
+func (l *layer) beside(c circle) bool {
+	d := r2.Sub(l.lines[c.line].nearest(c.at), c.at)
+	return math.Abs(d.Y) > math.Abs(d.X)
 }

@@ -69,7 +69,7 @@ func yard() *mesh.Mesh {
 // Shuffled, shifted and turned, a part keeps its openings, their ids and, within
 // two cells, their measures.
 func TestStable(t *testing.T) {
-	const cell = 0.3
+	const cell = 0.4
 	m := yard()
 	_, first, _ := find(t, m, cell)
 	var ids []string
@@ -260,6 +260,21 @@ func TestRandomPlates(t *testing.T) {
 
 // plates is how many random plates are tried.
 var plates = flag.Int("plates", 5, "random plates to try")
+
+// Random pairs of pins: one gap, as wide as drawn.
+func TestRandomPins(t *testing.T) {
+	const cell = 0.4
+	for seed := range uint64(*plates) {
+		r := rand.New(rand.NewPCG(seed, 12))
+		a, b, gap, high := 3+4*r.Float64(), 3+4*r.Float64(), 1.8+2*r.Float64(), 3+7*r.Float64()
+		m := studded(plate, 4, high, form.Circle(r2.Vec{X: -a/2 - gap/2}, a, 64), form.Circle(r2.Vec{X: b/2 + gap/2}, b, 64))
+		m = moved(m, r3.NewRotation(6*r.Float64(), r3.Unit(r3.Vec{X: r.NormFloat64(), Y: r.NormFloat64(), Z: r.NormFloat64()})), r3.Vec{})
+		_, list, warn := find(t, m, cell)
+		if len(list) != 1 || list[0].ID != "gap-1" || math.Abs(list[0].WidthMM-gap) > 2*cell || len(warn) > 0 {
+			t.Errorf("pins %d: %.3f, %.3f, %.3f apart, %.3f high: %+v %q", seed, a, b, gap, high, list, warn)
+		}
+	}
+}
 
 func narrowestOf(p []fettle.Width) float64 {
 	least := math.Inf(1)

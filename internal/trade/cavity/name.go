@@ -45,6 +45,9 @@ func (f *finder) name() {
 		if f.kind(&o, p); o.Kind == fettle.Gap && o.WidthMM > shallow*o.DepthMM {
 			continue
 		}
+		if p.loose && p.through {
+			cells = slices.DeleteFunc(cells, func(c int32) bool { return !p.near(f.At(f.Split(int(c))), f.Cell) })
+		}
 		all = append(all, found{o, p, cells})
 	}
 	even := func(v float64) float64 { return math.Round(v / f.Cell) }

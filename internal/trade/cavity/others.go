@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"fettle"
-	"fettle/internal/shape/bvh"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -14,7 +13,7 @@ import (
 
 // outOf is the share of a void's open sides that must look one way, the opposite
 // ones taken off, for that to be the way out of it.
-const outOf = 0.15
+const outOf = 0.05
 
 // part is a piece of void that no known opening has.
 type part struct {
@@ -85,25 +84,6 @@ func (f *finder) flood(from int32, in func(int32) bool, p *part, mark map[int32]
 	}
 }
 
-// grow adds to a hollow what the sphere leaves over its walls.
-func (f *finder) grow(p *part, mark map[int32]int32, n int32) {
-	front := p.cells
-	for range int(math.Ceil(p.chord / f.Cell)) {
-		var next []int32
-		for _, c := range front {
-			eachBeside(&f.Grid, int(c), func(at, _ int) {
-				if f.state[at]&(left|seen) == left && f.of[at] < 0 && f.state[at]&between == 0 {
-					f.state[at] |= seen
-					mark[int32(at)] = n
-					next = append(next, int32(at))
-				}
-			})
-		}
-		p.cells = append(p.cells, next...)
-		front = next
-	}
-}
-
 // addSquare adds v vᵀ.
 func addSquare(m *[3][3]float64, v r3.Vec) {
 	a := geom.Array(v)
@@ -163,16 +143,70 @@ func (f *finder) describe(p *part, mark map[int32]int32, n int32) (o fettle.Open
 		// Open on two sides that look away from each other: in at one, out at the other.
 		pl.axis = f.shortWay(p, across)
 	}
+	pl.tris, pl.loose = p.tris, !pl.hollow
 	f.ways(pl)
 	f.settle(p, pl)
 	if pl.hollow {
 		f.fill(p, pl, in)
 	}
-	pl.tris, pl.loose = p.tris, !pl.hollow
 	f.ends(p, pl, in)
+	if pl.loose {
+		f.sideIn(p, pl, in)
+	}
+	if pl.loose && pl.through {
+		f.stretch(pl)
+	}
 	o = fettle.Opening{Kind: fettle.Gap, Facets: p.tris}
 	pl.tell(&o)
 	return o, pl, pl.depth >= 3*f.Cell
+}
+
+// sideIn turns a place that is open at its sides too where the way in and out
+// from there is shorter than the one from above: between two tall pins.
+func (f *finder) sideIn(p *part, pl *place, in map[int32]bool) {
+	_, long, ok := f.slicer(pl, -1).cut(pl.depth / 2).neck()
+	if !ok || long/2 > 0.8*pl.depth {
+		return
+	}
+	side := &place{axis: mainWay(pl.u), tris: p.tris, loose: true}
+	f.ways(side)
+	f.settle(p, side)
+	f.ends(p, side, in)
+	if side.through {
+		*pl = *side
+	}
+}
+
+// stretch lengthens a place that is open at both ends by half as much again as it
+// is wide, to see where it opens.
+func (f *finder) stretch(pl *place) {
+	c, _, ok := f.slicer(pl, -1).cut(pl.depth / 2).neck()
+	if !ok {
+		return
+	}
+	by := 3 * c.radius
+	pl.room = by
+	pl.at = r3.Add(pl.at, r3.Scale(by, pl.axis))
+	pl.depth += 2 * by
+	pl.lo[2], pl.hi[2] = -pl.depth, 0
+	d := r3.Vec{X: 2 * by, Y: 2 * by, Z: 2 * by}
+	pl.box.Min, pl.box.Max = r3.Sub(pl.box.Min, d), r3.Add(pl.box.Max, d)
+}
+
+// mainWay is a direction or its opposite: the one whose largest component is
+// positive.
+func mainWay(d r3.Vec) r3.Vec {
+	a := geom.Array(d)
+	k := 0
+	for i := range a {
+		if math.Abs(a[i]) > math.Abs(a[k])+1e-6 {
+			k = i
+		}
+	}
+	if a[k] < 0 {
+		return r3.Scale(-1, d)
+	}
+	return d
 }
 
 // ends finds which ends of a place are open, and turns it mouth up.
@@ -190,115 +224,6 @@ func (f *finder) ends(p *part, pl *place, in map[int32]bool) {
 func (p *place) tell(o *fettle.Opening) {
 	o.Axis, o.At, o.DepthMM, o.Through = geom.Array(p.axis), geom.Array(p.at), p.depth, p.through
 	o.LengthMM = p.hi[0] - p.lo[0]
-}
-
-// walledIn reports whether from the roomiest place half-way down a part walls are
-// met in nearly all directions at right angles to the way out.
-func (f *finder) walledIn(p *part, out r3.Vec) bool {
-	pl := &place{axis: out, at: f.Origin, u: geom.Perpendicular(out)}
-	pl.v = r3.Cross(out, pl.u)
-	f.extent(p, pl)
-	best := int32(-1)
-	for _, c := range p.cells {
-		_, _, h := pl.local(f.At(f.Split(int(c))))
-		if share := (h - pl.lo[2]) / (pl.hi[2] - pl.lo[2]); share < 0.3 || share > 0.7 {
-			continue
-		}
-		if best < 0 || f.D[c] > f.D[best] {
-			best = c
-		}
-	}
-	return best >= 0 && f.walls(f.At(f.Split(int(best))), out) >= walled*looks
-}
-
-// walls counts the directions across an axis in which the part is met within
-// the sphere's width.
-func (f *finder) walls(from, axis r3.Vec) float64 {
-	x := geom.Perpendicular(axis)
-	y := r3.Cross(axis, x)
-	met := 0.0
-	for a := range looks {
-		sin, cos := math.Sincos(2 * math.Pi * float64(a) / looks)
-		if f.Tree.RayAny(from, r3.Add(r3.Scale(cos, x), r3.Scale(sin, y)), 0, 2*f.radius) {
-			met++
-		}
-	}
-	return met
-}
-
-// wallsOut is the way out of a hollow: its walls and its mouth close, so that
-// the sum of the walls' normals by area is the mouth's.
-func (f *finder) wallsOut(p *part, rough r3.Vec) r3.Vec {
-	pl := &place{axis: rough}
-	f.ways(pl)
-	f.settle(p, pl)
-	slot := int32(bvh.None)
-	for _, c := range p.cells {
-		q := f.At(f.Split(int(c)))
-		// Nearest to what is surely below the mouth are walls and floor only.
-		if _, _, h := pl.local(q); float64(f.D[c]) > 1.7*f.Cell || h > -1.5*f.Cell {
-			continue
-		}
-		slot, _, _ = f.Tree.NearestBeside(q, slot, math.Inf(1))
-		t, _, _ := f.Tree.Slot(slot, q)
-		p.tris = append(p.tris, int32(t))
-	}
-	slices.Sort(p.tris)
-	p.tris = slices.Compact(p.tris)
-	f.toRim(p, pl)
-	var sum r3.Vec
-	for _, t := range p.tris {
-		n, area := f.Mesh.Normal(int(t))
-		sum = r3.Add(sum, r3.Scale(area, n))
-	}
-	if r3.Dot(sum, rough) <= 0 {
-		return rough
-	}
-	return r3.Unit(sum)
-}
-
-// toRim adds to a hollow's facets those that hang together with them below its
-// rim: where the surface turns over a sharp edge, or leaves the hollow's bounds.
-func (f *finder) toRim(p *part, pl *place) {
-	if f.Detail == nil || f.Detail.Patches == nil {
-		return
-	}
-	has := map[int32]bool{}
-	for _, t := range p.tris {
-		has[t] = true
-	}
-	patches := f.Detail.Patches
-	for next := 0; next < len(p.tris); next++ {
-		t := p.tris[next]
-		for k, o := range patches.Topology.Across[t] {
-			if o < 0 || has[o] || patches.Sharp[t][k] && patches.Turn[t][k] > 0 {
-				continue
-			}
-			a, b, c := f.Mesh.Corners(int(o))
-			if pl.near(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c))), 2*f.Cell) {
-				has[o] = true
-				p.tris = append(p.tris, o)
-			}
-		}
-	}
-	slices.Sort(p.tris)
-}
-
-// fill adds to a hollow where the sphere dips in below its mouth.
-func (f *finder) fill(p *part, pl *place, in map[int32]bool) {
-	for next := 0; next < len(p.cells); next++ {
-		eachBeside(&f.Grid, int(p.cells[next]), func(at, _ int) {
-			if f.D[at] <= 0 || f.of[at] >= 0 || in[int32(at)] {
-				return
-			}
-			u, v, h := pl.local(f.At(f.Split(at)))
-			if h > 0 || u < pl.lo[0] || u > pl.hi[0] || v < pl.lo[1] || v > pl.hi[1] {
-				return
-			}
-			in[int32(at)] = true
-			p.cells = append(p.cells, int32(at))
-		})
-	}
 }
 
 // sideWay is the way out of a cell's side.
@@ -356,18 +281,7 @@ func (f *finder) shortWay(p *part, across r3.Vec) r3.Vec {
 	n := float64(len(p.cells))
 	xx, xy, yy = xx-sx*sx/n, xy-sx*sy/n, yy-sy*sy/n
 	sin, cos := math.Sincos(0.5*math.Atan2(2*xy, xx-yy) + math.Pi/2)
-	axis := f.square(p, r3.Add(r3.Scale(cos, x), r3.Scale(sin, y)))
-	a := geom.Array(axis)
-	k := 0
-	for i := range a {
-		if math.Abs(a[i]) > math.Abs(a[k])+1e-6 {
-			k = i
-		}
-	}
-	if a[k] < 0 {
-		axis = r3.Scale(-1, axis)
-	}
-	return axis
+	return mainWay(f.square(p, r3.Add(r3.Scale(cos, x), r3.Scale(sin, y))))
 }
 
 // settle finds where a part begins and ends along its axis, the middle of its
@@ -413,21 +327,22 @@ func (f *finder) extent(p *part, pl *place) {
 // opensAt reports whether a part is open at the upper end along its axis, 1, or
 // the lower, −1: whether most of its outermost cells there have a way on.
 func (f *finder) opensAt(p *part, in map[int32]bool, pl *place, end float64) bool {
-	limit := -f.Cell
-	if end < 0 {
-		limit = pl.depth - f.Cell
+	last := math.Inf(-1)
+	for _, c := range p.cells {
+		_, _, h := pl.local(f.At(f.Split(int(c))))
+		last = max(last, end*h)
 	}
 	cells, open := 0, 0
 	for _, c := range p.cells {
-		if _, _, h := pl.local(f.At(f.Split(int(c)))); end*h < limit {
+		if _, _, h := pl.local(f.At(f.Split(int(c)))); end*h < last-f.Cell/2 {
 			continue
 		}
 		cells++
-		free := false
-		eachBeside(&f.Grid, int(c), func(at, side int) {
-			free = free || f.D[at] > 0 && !in[int32(at)] && end*r3.Dot(sideWay(side), pl.axis) > 0.5
-		})
-		if free {
+		// Beside a floor a cell may belong to the floor's corner only, and beside a
+		// wall it may lie right on it.
+		on := r3.Add(f.At(f.Split(int(c))), r3.Scale(2.5*end*f.Cell, pl.axis))
+		i, j, k, inside := f.Nearest(on)
+		if at := f.Index(i, j, k); !inside || float64(f.D[at]) > -f.Cell/2 && !in[int32(at)] {
 			open++
 		}
 	}

@@ -23,8 +23,9 @@ type place struct {
 	ring    bool    // a groove round the part: depth is towards its axis
 	outer   float64 // a ring's outer radius
 	tris    []int32
-	hollow  bool // walled in all round
-	loose   bool // a gap: its bounds say what is in it, not its cells
+	hollow  bool    // walled in all round
+	loose   bool    // a gap: its bounds say what is in it, not its cells
+	room    float64 // how far beyond its bounds along v and the axis it may widen
 }
 
 // ways finds u and v from the directions that the walls look in: most of a long

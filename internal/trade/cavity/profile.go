@@ -7,6 +7,7 @@ import (
 
 	"fettle"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -19,7 +20,8 @@ const (
 // cutAt is one entry of a profile as it is measured.
 type cutAt struct {
 	fettle.Width
-	circle
+	at   r2.Vec  // centre of the circle
+	lean float64 // of the wall that it touches
 }
 
 // measure fills in the profiles, measures those openings that only the void
@@ -39,6 +41,10 @@ func (f *finder) measure(ctx context.Context) error {
 			cuts = f.ringProfile(int32(i))
 		} else {
 			cuts = f.profile(int32(i), f.places[i].loose)
+			if p := f.places[i]; p.loose && p.through {
+				cuts = p.trim(cuts)
+				p.tell(o)
+			}
 		}
 		if len(cuts) == 0 {
 			if !found {
@@ -49,7 +55,7 @@ func (f *finder) measure(ctx context.Context) error {
 		if p := f.places[i]; p.found(i, f) {
 			f.widths(o, cuts)
 			if p.loose {
-				_, o.LengthMM, _ = f.slicer(int32(i)).cut(f, int32(i), p.depth/2).neck()
+				_, o.LengthMM, _ = f.slicer(p, int32(i)).cut(p.depth / 2).neck()
 			}
 		} else {
 			says[i] = append(says[i], f.check(int32(i), cuts)...)
@@ -71,7 +77,7 @@ func (f *finder) profile(i int32, neck bool) []cutAt {
 	if !(p.depth > 0) {
 		return nil
 	}
-	s := f.slicer(i)
+	s := f.slicer(p, i)
 	n := min(max(int(math.Ceil(p.depth/f.Cell)), 1), mostLayers)
 	skin := min(0.01*f.Cell, 0.01*p.depth)
 	if p.found(int(i), f) {
@@ -80,7 +86,7 @@ func (f *finder) profile(i int32, neck bool) []cutAt {
 	var out []cutAt
 	for k := range n + 1 {
 		depth := p.depth * float64(k) / float64(n)
-		l := s.cut(f, i, max(skin, min(depth, p.depth-skin)))
+		l := s.cut(max(skin, min(depth, p.depth-skin)))
 		var c circle
 		var ok bool
 		if neck {
@@ -89,10 +95,43 @@ func (f *finder) profile(i int32, neck bool) []cutAt {
 			c, ok = l.widest()
 		}
 		if ok {
-			out = append(out, cutAt{fettle.Width{DepthMM: depth, WidthMM: 2 * c.radius}, c})
+			out = append(out, cutAt{fettle.Width{DepthMM: depth, WidthMM: 2 * c.radius}, c.at, l.lines[c.line].lean})
 		}
 	}
 	return out
+}
+
+// trim leaves of a gap that is open at both ends what is at most twice as wide
+// as its narrowest: what is wider holds no piece that the narrowest holds. Where
+// the rolling sphere touched says little of where such a gap begins. From the
+// middle it is downhill to the narrowest.
+func (p *place) trim(cuts []cutAt) []cutAt {
+	if len(cuts) == 0 {
+		return cuts
+	}
+	at := len(cuts) / 2
+	for at > 0 && cuts[at-1].WidthMM < cuts[at].WidthMM {
+		at--
+	}
+	for at+1 < len(cuts) && cuts[at+1].WidthMM < cuts[at].WidthMM {
+		at++
+	}
+	i, j := at, at
+	for i > 0 && cuts[i-1].WidthMM <= 2*cuts[at].WidthMM {
+		i--
+	}
+	for j+1 < len(cuts) && cuts[j+1].WidthMM <= 2*cuts[at].WidthMM {
+		j++
+	}
+	cuts = cuts[i : j+1]
+	down := cuts[0].DepthMM
+	p.at = r3.Sub(p.at, r3.Scale(down, p.axis))
+	for k := range cuts {
+		cuts[k].DepthMM -= down
+	}
+	p.depth = cuts[len(cuts)-1].DepthMM
+	p.lo[2], p.hi[2] = -p.depth, 0
+	return cuts
 }
 
 // ringProfile measures a groove round the part: at each depth the way along the
@@ -123,7 +162,7 @@ func (f *finder) ringProfile(i int32) []cutAt {
 			}
 		}
 		if best > 0 {
-			out = append(out, cutAt{fettle.Width{DepthMM: depth, WidthMM: best}, circle{radius: best / 2}})
+			out = append(out, cutAt{Width: fettle.Width{DepthMM: depth, WidthMM: best}})
 		}
 	}
 	if len(out) > 0 && out[0].DepthMM < 2*f.Cell {
