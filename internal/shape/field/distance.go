@@ -93,12 +93,12 @@ func findBand(ctx context.Context, tree *bvh.Tree, g Grid, band float64) ([][]cl
 	err := each(ctx, len(out), func(b int) {
 		lo := [3]int{b % n[0] * coarse, b / n[0] % n[1] * coarse, b / n[0] / n[1] * coarse}
 		w := bander{tree: tree, g: g, band: band}
-		if slot, ok := w.near(lo, coarse, bvh.None); ok {
+		if slot, _, ok := w.near(lo, coarse, bvh.None); ok {
 			for k := lo[2]; k < min(lo[2]+coarse, g.N[2]); k += fine {
 				for j := lo[1]; j < min(lo[1]+coarse, g.N[1]); j += fine {
 					for i := lo[0]; i < min(lo[0]+coarse, g.N[0]); i += fine {
-						if s, ok := w.near([3]int{i, j, k}, fine, slot); ok {
-							w.cells([3]int{i, j, k}, s)
+						if s, far, ok := w.near([3]int{i, j, k}, fine, slot); ok {
+							w.cells([3]int{i, j, k}, s, far)
 						}
 					}
 				}
@@ -116,19 +116,26 @@ type bander struct {
 	out  []close
 }
 
-// near reports whether any cell of a block can lie within the band, and the
-// triangle nearest to its middle.
-func (w *bander) near(lo [3]int, size int, slot int32) (int32, bool) {
-	half := float64(size-1) / 2
-	mid := r3.Add(w.g.At(lo[0], lo[1], lo[2]), r3.Vec{X: half * w.g.Cell, Y: half * w.g.Cell, Z: half * w.g.Cell})
-	limit := w.band + half*math.Sqrt(3)*w.g.Cell*(1+1e-9)
-	slot, _, _ = w.tree.NearestBeside(mid, slot, limit*limit)
-	return slot, slot != bvh.None
+// near reports whether any cell of a block can lie within the band, the triangle
+// nearest to its middle, and how far that is.
+func (w *bander) near(lo [3]int, size int, slot int32) (int32, float64, bool) {
+	mid := w.middle(lo, size)
+	limit := w.band + float64(size-1)/2*math.Sqrt(3)*w.g.Cell*(1+1e-9)
+	slot, _, d2 := w.tree.NearestBeside(mid, slot, limit*limit)
+	return slot, math.Sqrt(d2), slot != bvh.None
+}
+
+// middle is that of a block of cells.
+func (w *bander) middle(lo [3]int, size int) r3.Vec {
+	half := float64(size-1) / 2 * w.g.Cell
+	return r3.Add(w.g.At(lo[0], lo[1], lo[2]), r3.Vec{X: half, Y: half, Z: half})
 }
 
 // cells asks every cell of a fine block, to and fro, so that each begins with
-// its neighbour's answer.
-func (w *bander) cells(lo [3]int, slot int32) {
+// its neighbour's answer; far is how far the middle of the block is from the
+// surface, and no cell is nearer than that less its way from there.
+func (w *bander) cells(lo [3]int, slot int32, far float64) {
+	mid := w.middle(lo, fine)
 	hi := [3]int{min(lo[0]+fine, w.g.N[0]), min(lo[1]+fine, w.g.N[1]), min(lo[2]+fine, w.g.N[2])}
 	limit2 := w.band * w.band
 	back, turned := false, false
@@ -143,7 +150,11 @@ func (w *bander) cells(lo [3]int, slot int32) {
 				if back {
 					i = lo[0] + hi[0] - 1 - x
 				}
-				s, _, d2 := w.tree.NearestBeside(w.g.At(i, j, k), slot, limit2)
+				p := w.g.At(i, j, k)
+				if far > w.band && r3.Norm2(r3.Sub(p, mid)) < (far-w.band)*(far-w.band)*(1-1e-9) {
+					continue
+				}
+				s, _, d2 := w.tree.NearestBeside(p, slot, limit2)
 				if s == bvh.None {
 					continue
 				}
