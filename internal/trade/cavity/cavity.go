@@ -7,7 +7,11 @@
 // What the sphere leaves besides, where two walls look at each other, is an
 // opening that has no faces of its own to be known by: a gap between features,
 // as a rule. Both are then cut across at depth after depth, and the largest
-// circle between the walls of the cut is the clear width there.
+// circle between the walls of the cut is the clear width there: a straight bore
+// has one width from mouth to floor, a countersink that of its cone, and how near
+// the floor is does not count. Of a gap, which is open at its sides, it is the
+// narrowest of the widths along the cut. What is cut is the mesh itself; the grid
+// says only where the opening is.
 //
 // The rolling sphere's radius is two and a half of the largest piece of media,
 // but no more than a quarter of the part's largest side: what is wider than
