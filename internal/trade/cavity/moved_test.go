@@ -93,6 +93,9 @@ func TestStable(t *testing.T) {
 		{"quarter turn", moved(m, quarter, r3.Vec{}), quarter, r3.Vec{}},
 		{"turned", moved(m, some, r3.Vec{}), some, r3.Vec{}},
 	} {
+		if testing.Short() && c.name != "shuffled" {
+			continue
+		}
 		_, list, _ := find(t, c.m, cell)
 		if len(list) != len(first) {
 			t.Errorf("%s: %d openings", c.name, len(list))
@@ -119,13 +122,16 @@ func TestStable(t *testing.T) {
 
 // The same answer, to the bit, for any number of cores.
 func TestSameForAnyCores(t *testing.T) {
-	in := input(t, yard(), 0.4)
+	in := input(t, yard(), 0.6)
 	first, list, _, err := Find(context.Background(), in)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for _, n := range []int{1, 3} {
+		if testing.Short() && n == 1 {
+			continue
+		}
 		runtime.GOMAXPROCS(n)
 		v, again, _, err := Find(context.Background(), in)
 		if err != nil {
@@ -145,6 +151,9 @@ func TestSameForAnyCores(t *testing.T) {
 func TestSampleParts(t *testing.T) {
 	const cell = 0.4
 	for _, p := range demo.PartsAt(demo.Coarse) {
+		if testing.Short() && p.ID != "knob" {
+			continue
+		}
 		in := input(t, p.Mesh, cell)
 		v, list, warn, err := Find(context.Background(), in)
 		if err != nil {
@@ -204,7 +213,7 @@ func TestOpenMesh(t *testing.T) {
 // Random plates: every opening drawn is in the list, and no other.
 func TestRandomPlates(t *testing.T) {
 	const cell = 0.4
-	for seed := range uint64(*plates) {
+	for seed := range tries() {
 		r := rand.New(rand.NewPCG(seed, 11))
 		var cuts []form.Cut
 		var widths []float64 // of holes
@@ -259,12 +268,19 @@ func TestRandomPlates(t *testing.T) {
 }
 
 // plates is how many random plates are tried.
-var plates = flag.Int("plates", 5, "random plates to try")
+var plates = flag.Uint64("plates", 3, "random plates to try")
+
+func tries() uint64 {
+	if testing.Short() {
+		return 1
+	}
+	return *plates
+}
 
 // Random pairs of pins: one gap, as wide as drawn.
 func TestRandomPins(t *testing.T) {
 	const cell = 0.4
-	for seed := range uint64(*plates) {
+	for seed := range tries() {
 		r := rand.New(rand.NewPCG(seed, 12))
 		a, b, gap, high := 3+4*r.Float64(), 3+4*r.Float64(), 1.8+2*r.Float64(), 3+7*r.Float64()
 		m := studded(plate, 4, high, form.Circle(r2.Vec{X: -a/2 - gap/2}, a, 64), form.Circle(r2.Vec{X: b/2 + gap/2}, b, 64))
