@@ -90,36 +90,82 @@ type Field struct {
 // grid it is the value at the nearest place on it, plus the way there: a lower
 // bound of how far the part is for a grid that holds the whole part.
 func (f *Field) Value(p r3.Vec) float64 {
-	v, _ := f.sample(p)
-	return v
+	nx, ny, nz := f.N[0], f.N[1], f.N[2]
+	in := 1 / f.Cell
+	x, y, z := (p.X-f.Origin.X)*in, (p.Y-f.Origin.Y)*in, (p.Z-f.Origin.Z)*in
+	i, j, k := int(x), int(y), int(z)
+	if !(x >= 0 && y >= 0 && z >= 0 && i < nx-1 && j < ny-1 && k < nz-1) {
+		var c corner
+		c.find(f, p)
+		return c.value()
+	}
+	x, y, z = x-float64(i), y-float64(j), z-float64(k)
+	b := (k*ny+j)*nx + i
+	d := f.D[b : b+nx+2]
+	e := f.D[b+nx*ny : b+nx*ny+nx+2]
+	v0, v1 := float64(d[0]), float64(d[1])
+	v2, v3 := float64(d[nx]), float64(d[nx+1])
+	w0, w1 := float64(e[0]), float64(e[1])
+	w2, w3 := float64(e[nx]), float64(e[nx+1])
+	v0 += x * (v1 - v0)
+	v2 += x * (v3 - v2)
+	w0 += x * (w1 - w0)
+	w2 += x * (w3 - w2)
+	v0 += y * (v2 - v0)
+	w0 += y * (w2 - w0)
+	return v0 + z*(w0-v0)
 }
 
 // Gradient is the direction in which the distance grows, interpolated; its
 // length is 1 but near the middle of a gap or wall, where it falls to 0.
 func (f *Field) Gradient(p r3.Vec) r3.Vec {
-	_, g := f.sample(p)
-	return g
+	var c corner
+	c.find(f, p)
+	v, t := c.v, c.t
+	x00, x10 := v[0]+t[0]*(v[1]-v[0]), v[2]+t[0]*(v[3]-v[2])
+	x01, x11 := v[4]+t[0]*(v[5]-v[4]), v[6]+t[0]*(v[7]-v[6])
+	g := r3.Vec{
+		X: (1-t[2])*((1-t[1])*(v[1]-v[0])+t[1]*(v[3]-v[2])) + t[2]*((1-t[1])*(v[5]-v[4])+t[1]*(v[7]-v[6])),
+		Y: (1-t[2])*(x10-x00) + t[2]*(x11-x01),
+		Z: x01 + t[1]*(x11-x01) - x00 - t[1]*(x10-x00),
+	}
+	return r3.Scale(1/f.Cell, g)
 }
 
-// sample interpolates the eight points round p.
-func (f *Field) sample(p r3.Vec) (float64, r3.Vec) {
+// corner is the eight values round a place, X fastest, and where it lies between
+// them.
+type corner struct {
+	v   [8]float64
+	t   [3]float64
+	off float64 // way from the grid, mm
+}
+
+// value is the interpolated one.
+func (c *corner) value() float64 {
+	v := c.v
+	x00, x10 := v[0]+c.t[0]*(v[1]-v[0]), v[2]+c.t[0]*(v[3]-v[2])
+	x01, x11 := v[4]+c.t[0]*(v[5]-v[4]), v[6]+c.t[0]*(v[7]-v[6])
+	y0, y1 := x00+c.t[1]*(x10-x00), x01+c.t[1]*(x11-x01)
+	return y0 + c.t[2]*(y1-y0) + c.off
+}
+
+func (c *corner) find(f *Field, p r3.Vec) {
+	in := 1 / f.Cell
+	q := [3]float64{(p.X - f.Origin.X) * in, (p.Y - f.Origin.Y) * in, (p.Z - f.Origin.Z) * in}
 	var at [3]int
-	var t [3]float64
-	q := [3]float64{p.X - f.Origin.X, p.Y - f.Origin.Y, p.Z - f.Origin.Z}
 	off := 0.0
-	for a := range 3 {
-		x := q[a] / f.Cell
+	for a, x := range q {
 		top := float64(f.N[a] - 1)
-		switch {
-		case x < 0:
-			off += x * x
-			x = 0
-		case x > top:
-			off += (x - top) * (x - top)
-			x = top
+		if x < 0 || x > top {
+			near := min(max(x, 0), top)
+			off += (x - near) * (x - near)
+			x = near
 		}
 		n := min(int(x), max(f.N[a]-2, 0))
-		at[a], t[a] = n, x-float64(n)
+		at[a], c.t[a] = n, x-float64(n)
+	}
+	if off > 0 {
+		c.off = math.Sqrt(off) * f.Cell
 	}
 	dx, dy, dz := 1, f.N[0], f.N[0]*f.N[1]
 	if f.N[0] == 1 {
@@ -132,22 +178,7 @@ func (f *Field) sample(p r3.Vec) (float64, r3.Vec) {
 		dz = 0
 	}
 	b := f.Index(at[0], at[1], at[2])
-	d := f.D
-	v000, v100 := float64(d[b]), float64(d[b+dx])
-	v010, v110 := float64(d[b+dy]), float64(d[b+dx+dy])
-	v001, v101 := float64(d[b+dz]), float64(d[b+dx+dz])
-	v011, v111 := float64(d[b+dy+dz]), float64(d[b+dx+dy+dz])
-	x00, x10 := v000+t[0]*(v100-v000), v010+t[0]*(v110-v010)
-	x01, x11 := v001+t[0]*(v101-v001), v011+t[0]*(v111-v011)
-	y0, y1 := x00+t[1]*(x10-x00), x01+t[1]*(x11-x01)
-	g := r3.Vec{
-		X: (1-t[2])*((1-t[1])*(v100-v000)+t[1]*(v110-v010)) + t[2]*((1-t[1])*(v101-v001)+t[1]*(v111-v011)),
-		Y: (1-t[2])*(x10-x00) + t[2]*(x11-x01),
-		Z: y1 - y0,
+	for k, d := range [4]int{b, b + dy, b + dz, b + dy + dz} {
+		c.v[2*k], c.v[2*k+1] = float64(f.D[d]), float64(f.D[d+dx])
 	}
-	v := y0 + t[2]*(y1-y0)
-	if off > 0 {
-		v += math.Sqrt(off) * f.Cell
-	}
-	return v, r3.Scale(1/f.Cell, g)
 }

@@ -13,14 +13,14 @@ const (
 	acrossBit  = 4   // cells across the smallest piece
 	fewest     = 4   // cells across an opening to be told at all
 	alongPart  = 100 // cells along the part's largest side
-	mostPoints = 24e6
+	mostPoints = 8e6
 )
 
 // CellFor chooses the grid's cell, in mm, and says why in one sentence: eight
 // cells across the narrowest opening that the smallest media can enter when half
 // worn, four across that piece itself, a hundred along the part's largest side,
-// whichever is finest; but no finer than 24 million points on the part and the
-// [Margin] round it, 100 MB for each number that is kept of a point.
+// whichever is finest; but no finer than eight million points on the part and the
+// [Margin] round it, 32 MB for each number that is kept of a point.
 func CellFor(box geom.Box, openings []fettle.Opening, media []fettle.Media) (cell float64, why string) {
 	s := box.Size()
 	side := max(s.X, s.Y, s.Z)

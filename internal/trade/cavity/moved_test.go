@@ -329,7 +329,7 @@ func TestCellFor(t *testing.T) {
 		cell, why := CellFor(box, open, media)
 		s, m := box.Size(), 2*Margin(box, media)
 		points := (s.X + m) / cell * (s.Y + m) / cell * (s.Z + m) / cell
-		if !(cell > 0) || points > 24e6 || !strings.HasSuffix(why, ".") {
+		if !(cell > 0) || points > mostPoints || !strings.HasSuffix(why, ".") {
 			t.Errorf("cell %g, %g points: %s", cell, points, why)
 		}
 		if bit, _ := smallest(media); points < 20e6 && (cell > bit/4+1e-9 || open[0].WidthMM > bit && cell > open[0].WidthMM/8+1e-9 || cell > max(s.X, s.Y, s.Z)/100+1e-9) {
