@@ -33,9 +33,9 @@ type Opening struct {
 	// Countersunk and Keyhole name the form where it was recognised.
 	Form string `json:"form,omitempty"` // "countersunk", "counterbored", "keyhole", "groove"
 	// Profile is the clear width along the depth, from the mouth to the bottom or
-	// the other end: the largest sphere that fits at each depth. It is found in the
-	// void on a grid of CellMM and good to about that; empty and 0 where the opening
-	// is too small for the grid.
+	// the other end, at most DepthMM down: of a keyhole that of its wide end, of a gap
+	// that of its neck. Empty where the opening is too narrow for the grid of CellMM,
+	// which is 0 then.
 	Profile []Width `json:"profile"`
 	CellMM  float64 `json:"cell_mm"`
 	Facets  []int32 `json:"-"`
@@ -45,7 +45,7 @@ type Opening struct {
 // Width is the clear width at one depth.
 type Width struct {
 	DepthMM float64 `json:"depth_mm"` // below the mouth
-	WidthMM float64 `json:"width_mm"` // diameter of the largest sphere there
+	WidthMM float64 `json:"width_mm"` // diameter of the largest circle between the walls
 }
 
 // Corner is an inside corner: a valley that a cutter or a piece of media must

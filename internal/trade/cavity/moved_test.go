@@ -332,7 +332,7 @@ func TestCellFor(t *testing.T) {
 		if !(cell > 0) || points > mostPoints || !strings.HasSuffix(why, ".") {
 			t.Errorf("cell %g, %g points: %s", cell, points, why)
 		}
-		if bit, _ := smallest(media); points < 20e6 && (cell > bit/4+1e-9 || open[0].WidthMM > bit && cell > open[0].WidthMM/8+1e-9 || cell > max(s.X, s.Y, s.Z)/100+1e-9) {
+		if bit, _ := smallest(media); points < 0.8*mostPoints && (cell > bit/4+1e-9 || open[0].WidthMM > bit && cell > open[0].WidthMM/8+1e-9 || cell > max(s.X, s.Y, s.Z)/100+1e-9) {
 			t.Errorf("cell %g is coarse for %g points: %s", cell, points, why)
 		}
 	})
