@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -53,7 +54,7 @@ func Distance(ctx context.Context, tree *bvh.Tree, g Grid) (*Field, error) {
 			return nil, err
 		}
 	}
-	err = each(ctx, len(near), func(b int) {
+	err = cores.Each(ctx, len(near), func(b int) {
 		for _, c := range near[b] {
 			f.D[c.at] = c.dist
 		}
@@ -90,7 +91,7 @@ func findBand(ctx context.Context, tree *bvh.Tree, g Grid, band float64) ([][]cl
 		n[a] = (g.N[a] + coarse - 1) / coarse
 	}
 	out := make([][]close, n[0]*n[1]*n[2])
-	err := each(ctx, len(out), func(b int) {
+	err := cores.Each(ctx, len(out), func(b int) {
 		lo := [3]int{b % n[0] * coarse, b / n[0] % n[1] * coarse, b / n[0] / n[1] * coarse}
 		w := bander{tree: tree, g: g, band: band}
 		if slot, _, ok := w.near(lo, coarse, bvh.None); ok {

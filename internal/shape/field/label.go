@@ -1,6 +1,10 @@
 package field
 
-import "context"
+import (
+	"context"
+
+	"fettle/internal/shape/cores"
+)
 
 // Label tells the parts of a mask that hang together by faces, or with corners
 // by faces, edges and corners: for each cell the number of its part, 0 off the
@@ -22,7 +26,7 @@ func Label(mask []bool, g Grid, corners bool) (label []int32, n int) {
 	slabs := (nz + thick - 1) / thick
 	l := labels{g: g, corners: corners, start: make([]int32, ny*nz+1)}
 	parts := make([][]run, slabs)
-	each(ctx, slabs, func(s int) {
+	cores.Each(ctx, slabs, func(s int) {
 		var list []run
 		for row := s * thick * ny; row < min((s+1)*thick, nz)*ny; row++ {
 			list = runsOf(mask[row*g.N[0]:(row+1)*g.N[0]], list)
@@ -38,7 +42,7 @@ func Label(mask []bool, g Grid, corners bool) (label []int32, n int) {
 		total += len(list)
 	}
 	l.runs, l.parent = make([]run, total), make([]int32, total)
-	each(ctx, slabs, func(s int) {
+	cores.Each(ctx, slabs, func(s int) {
 		first := l.start[s*thick*ny]
 		copy(l.runs[first:], parts[s])
 		parts[s] = nil
@@ -71,7 +75,7 @@ func Label(mask []bool, g Grid, corners bool) (label []int32, n int) {
 			number[r] = number[p]
 		}
 	}
-	each(ctx, nz, func(k int) {
+	cores.Each(ctx, nz, func(k int) {
 		for row := k * ny; row < (k+1)*ny; row++ {
 			cells := label[row*g.N[0] : (row+1)*g.N[0]]
 			for r := l.start[row]; r < l.start[row+1]; r++ {

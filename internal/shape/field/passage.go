@@ -2,6 +2,8 @@ package field
 
 import (
 	"context"
+
+	"fettle/internal/shape/cores"
 )
 
 // Passage is, for each point of the void, the radius in mm of the largest sphere
@@ -18,7 +20,7 @@ import (
 func Passage(ctx context.Context, f *Field) ([]float32, error) {
 	nx, ny, nz := f.N[0], f.N[1], f.N[2]
 	way := make([]float32, f.Len())
-	if err := each(ctx, nz, func(k int) {
+	if err := cores.Each(ctx, nz, func(k int) {
 		for j := range ny {
 			b := f.Index(0, j, k)
 			edge := k == 0 || k == nz-1 || j == 0 || j == ny-1
@@ -46,7 +48,7 @@ func Passage(ctx context.Context, f *Field) ([]float32, error) {
 func (f *Field) sweep(ctx context.Context, way []float32, axis int) error {
 	nx, ny, nz := f.N[0], f.N[1], f.N[2]
 	if axis == 0 {
-		return each(ctx, nz*ny, func(r int) {
+		return cores.Each(ctx, nz*ny, func(r int) {
 			row, d := way[r*nx:(r+1)*nx], f.D[r*nx:(r+1)*nx]
 			for i := 1; i < nx; i++ {
 				row[i] = max(row[i], min(row[i-1], d[i]))
@@ -61,7 +63,7 @@ func (f *Field) sweep(ctx context.Context, way []float32, axis int) error {
 	if axis == 2 {
 		slabs, steps, slab, step = ny, nz, nx, nx*ny
 	}
-	return each(ctx, slabs, func(s int) {
+	return cores.Each(ctx, slabs, func(s int) {
 		carry := func(to, from int) {
 			a, b := way[s*slab+to*step:][:nx], way[s*slab+from*step:][:nx]
 			d := f.D[s*slab+to*step:][:nx]

@@ -8,6 +8,7 @@ import (
 	"sync/atomic"
 
 	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/cores"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -34,7 +35,7 @@ func sign(ctx context.Context, tree *bvh.Tree, f *Field) error {
 		return signByWinding(ctx, tree, f)
 	}
 	nx := f.N[0]
-	return each(ctx, len(rows), func(r int) {
+	return cores.Each(ctx, len(rows), func(r int) {
 		list := rows[r]
 		if len(list) == 0 {
 			return
@@ -59,7 +60,7 @@ func crossings(ctx context.Context, tree *bvh.Tree, g Grid) (rows [][]crossing, 
 	const stretch = 4096 // triangles
 	n := (tree.Len() + stretch - 1) / stretch
 	parts := make([][]crossing, n)
-	if err := each(ctx, n, func(p int) {
+	if err := cores.Each(ctx, n, func(p int) {
 		c := crosser{g: g}
 		for t := p * stretch; t < min((p+1)*stretch, tree.Len()); t++ {
 			c.triangle(tree.Corners(t))
@@ -87,7 +88,7 @@ func crossings(ctx context.Context, tree *bvh.Tree, g Grid) (rows [][]crossing, 
 	}
 	rows = make([][]crossing, len(start)-1)
 	var torn atomic.Bool
-	err = each(ctx, g.N[2], func(k int) {
+	err = cores.Each(ctx, g.N[2], func(k int) {
 		for r := k * g.N[1]; r < (k+1)*g.N[1]; r++ {
 			rows[r] = all[start[r]:start[r+1]]
 			slices.SortFunc(rows[r], func(a, b crossing) int {
@@ -174,7 +175,7 @@ func side(p, q *[3]float64, y, z float64) (int32, float64) {
 func signByWinding(ctx context.Context, tree *bvh.Tree, f *Field) error {
 	nx := f.N[0]
 	var first sync.Once
-	return each(ctx, f.N[1]*f.N[2], func(r int) {
+	return cores.Each(ctx, f.N[1]*f.N[2], func(r int) {
 		first.Do(func() { tree.Winding(f.Origin) }) // prepares it
 		j, k := r%f.N[1], r/f.N[1]
 		row := f.D[r*nx : (r+1)*nx]

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/cores"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -76,7 +77,7 @@ const never = float32(1e9)
 // that the answer is the nearest seed but for those.
 func (s *seeds) reach(ctx context.Context, g Grid, feature []int32, square []float32) error {
 	nx, ny, nz := g.N[0], g.N[1], g.N[2]
-	if err := each(ctx, nz, func(k int) {
+	if err := cores.Each(ctx, nz, func(k int) {
 		plane := feature[k*nx*ny : (k+1)*nx*ny]
 		for i := range plane {
 			plane[i] = -1
@@ -88,7 +89,7 @@ func (s *seeds) reach(ctx context.Context, g Grid, feature []int32, square []flo
 		feature[at] = int32(n)
 	}
 	s.link(g, feature)
-	if err := each(ctx, nz, func(k int) {
+	if err := cores.Each(ctx, nz, func(k int) {
 		for j := range ny {
 			b := (k*ny + j) * nx
 			s.alongRow(feature[b:b+nx], square[b:b+nx])
@@ -97,14 +98,14 @@ func (s *seeds) reach(ctx context.Context, g Grid, feature []int32, square []flo
 		return err
 	}
 	tiles := (nx + tile - 1) / tile
-	if err := each(ctx, nz*tiles, func(n int) {
+	if err := cores.Each(ctx, nz*tiles, func(n int) {
 		k, i := n/tiles, n%tiles*tile
 		e := newEnvelope(s.q, 1, ny)
 		e.run(feature, square, k*nx*ny+i, nx, ny, min(tile, nx-i))
 	}); err != nil {
 		return err
 	}
-	return each(ctx, ny*tiles, func(n int) {
+	return cores.Each(ctx, ny*tiles, func(n int) {
 		j, i := n/tiles, n%tiles*tile
 		e := newEnvelope(s.q, 2, nz)
 		e.run(feature, square, j*nx+i, nx*ny, nz, min(tile, nx-i))
@@ -267,7 +268,7 @@ func (e *envelope) column(f []float32, feature []int32) {
 // cell before it ended; the triangle of the last counts.
 func (s *seeds) measure(ctx context.Context, tree *bvh.Tree, g Grid, feature []int32, dist []float32) error {
 	nx, ny, nz := g.N[0], g.N[1], g.N[2]
-	return each(ctx, nz*ny, func(row int) {
+	return cores.Each(ctx, nz*ny, func(row int) {
 		j, k := row%ny, row/ny
 		y, z := float32(j), float32(k)
 		base := row * nx

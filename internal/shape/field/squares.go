@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+
+	"fettle/internal/shape/cores"
 )
 
 // Far stands for a squared distance to nothing.
@@ -95,7 +97,7 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 	lo, hi := s.lo, s.hi
 	width := hi[0] - lo[0]
 	full := make([]bool, hi[2]-lo[2]) // planes with a true cell
-	err := each(ctx, hi[2]-lo[2], func(k int) {
+	err := cores.Each(ctx, hi[2]-lo[2], func(k int) {
 		k += lo[2]
 		h := s.hull(hi[1] - lo[1])
 		defer s.back(h)
@@ -122,7 +124,7 @@ func (s *squarer) run(ctx context.Context, cells func(at, n int, room []bool) []
 			some.add(k)
 		}
 	}
-	return each(ctx, hi[1]-lo[1], func(j int) {
+	return cores.Each(ctx, hi[1]-lo[1], func(j int) {
 		j += lo[1]
 		h := s.hull(hi[2] - lo[2])
 		defer s.back(h)

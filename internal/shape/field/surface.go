@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sync"
 
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/mesh"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -98,7 +99,7 @@ func (n *net) walk(ctx context.Context) error {
 	n.vert, n.fac = make([]int, layers+1), make([]int, layers+1)
 	blocks := (layers + netLayers - 1) / netLayers
 	wrong := make([]bool, layers+1)
-	err := each(ctx, blocks, func(b int) {
+	err := cores.Each(ctx, blocks, func(b int) {
 		low, high := newSigns(n.f.Grid), newSigns(n.f.Grid)
 		from, to := b*netLayers, min(layers, (b+1)*netLayers)
 		wrong[from] = !low.pack(n.f.D[from*side:(from+1)*side], n.f.N[0], n.add)
@@ -157,7 +158,7 @@ func (n *net) join(ctx context.Context) error {
 	n.mesh.Pos = make([]r3.Vec, n.vert[layers])
 	n.mesh.Tri = make([][3]uint32, 2*n.fac[layers])
 	blocks := (layers + netLayers - 1) / netLayers
-	err := each(ctx, blocks, func(b int) {
+	err := cores.Each(ctx, blocks, func(b int) {
 		for k := b * netLayers; k < min(layers, (b+1)*netLayers); k++ {
 			copy(n.mesh.Pos[n.vert[k]:], n.pos[k])
 		}
@@ -172,7 +173,7 @@ func (n *net) join(ctx context.Context) error {
 		}
 		return w
 	}}
-	return each(ctx, blocks, func(b int) {
+	return cores.Each(ctx, blocks, func(b int) {
 		w := pool.Get().(*[2]layerMap)
 		defer pool.Put(w)
 		k0 := b * netLayers

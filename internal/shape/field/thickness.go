@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"fettle/internal/shape/cores"
 )
 
 // Thickness is the local thickness of the void, as a radius in mm: for each cell
@@ -90,7 +92,7 @@ func newCover(f *Field, s *squarer) *cover {
 // the rest.
 func (c *cover) begin(ctx context.Context, level float32) error {
 	nx, ny, nz := c.f.N[0], c.f.N[1], c.f.N[2]
-	return each(ctx, ny, func(j int) {
+	return cores.Each(ctx, ny, func(j int) {
 		deep := c.deep[j*nx : (j+1)*nx]
 		for k := range nz {
 			at := (k*ny + j) * nx

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -37,7 +38,7 @@ type chord struct {
 func (f *finder) face(ctx context.Context) error {
 	n := f.N
 	found := make([][]chord, n[2])
-	err := each(ctx, n[2], func(k int) {
+	err := cores.Each(ctx, n[2], func(k int) {
 		slot := int32(bvh.None)
 		for j := range n[1] {
 			for i := range n[0] {

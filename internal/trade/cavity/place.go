@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -133,7 +134,7 @@ func (f *finder) span(b geom.Box) (lo, hi [3]int) {
 func (f *finder) claimFor(ctx context.Context, i int32) error {
 	p := f.places[i]
 	lo, hi := f.span(p.box)
-	return each(ctx, hi[2]-lo[2]+1, func(n int) {
+	return cores.Each(ctx, hi[2]-lo[2]+1, func(n int) {
 		k := lo[2] + n
 		slot := int32(bvh.None)
 		for j := lo[1]; j <= hi[1]; j++ {

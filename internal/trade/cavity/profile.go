@@ -1,11 +1,13 @@
 package cavity
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
 
 	"fettle"
+	"fettle/internal/shape/cores"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -28,7 +30,7 @@ type cutAt struct {
 // shows, and compares the others with what the survey says.
 func (f *finder) measure(ctx context.Context) error {
 	says := make([][]string, len(f.list))
-	err := each(ctx, len(f.list), func(i int) {
+	err := cores.Each(ctx, len(f.list), func(i int) {
 		o := &f.list[i]
 		o.Profile, o.CellMM = nil, 0
 		found := i >= len(f.Survey.Openings)
@@ -223,7 +225,7 @@ func narrowest(cuts []cutAt) float64 {
 
 // widths fills in what an opening that only the void shows measures.
 func (f *finder) widths(o *fettle.Opening, cuts []cutAt) {
-	o.WidestMM = slices.MaxFunc(cuts, func(a, b cutAt) int { return compare(a.WidthMM, b.WidthMM) }).WidthMM
+	o.WidestMM = slices.MaxFunc(cuts, func(a, b cutAt) int { return cmp.Compare(a.WidthMM, b.WidthMM) }).WidthMM
 	o.WidthMM = math.Inf(1)
 	for _, c := range cuts {
 		// A wedge's width is told half-way down.
@@ -232,14 +234,4 @@ func (f *finder) widths(o *fettle.Opening, cuts []cutAt) {
 		}
 	}
 	o.InsideMM = o.WidthMM / 2
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }

@@ -3,10 +3,8 @@ package cavity
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/field"
 )
 
@@ -109,7 +107,7 @@ func lowest(ctx context.Context, v []float32, g field.Grid, axis int) error {
 	n := g.N[axis]
 	lines := g.Len() / n
 	const batch = 64
-	return each(ctx, (lines+batch-1)/batch, func(b int) {
+	return cores.Each(ctx, (lines+batch-1)/batch, func(b int) {
 		line, out := make([]float64, n), make([]float64, n)
 		where, cross := make([]int, n), make([]float64, n+1)
 		for l := b * batch; l < min((b+1)*batch, lines); l++ {
@@ -177,7 +175,7 @@ func (f *finder) compare(ctx context.Context, power []float32, g field.Grid, lim
 		a, t := split((f.Origin.X+float64(i)*f.Cell-g.Origin.X)/h, g.N[0])
 		along[i] = node{a, t}
 	}
-	return each(ctx, f.N[2], func(k int) {
+	return cores.Each(ctx, f.N[2], func(k int) {
 		row := make([]float32, g.N[0])
 		c, tz := split((f.Origin.Z+float64(k)*f.Cell-g.Origin.Z)/h, g.N[2])
 		for j := range f.N[1] {
@@ -198,24 +196,4 @@ func (f *finder) compare(ctx context.Context, power []float32, g field.Grid, lim
 			}
 		}
 	})
-}
-
-// each runs f for 0 ≤ i < n on all cores, in no order, and stops early with the
-// context's error.
-func each(ctx context.Context, n int, f func(i int)) error {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wg.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n || ctx.Err() != nil {
-					return
-				}
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
-	return ctx.Err()
 }

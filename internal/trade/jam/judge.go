@@ -3,12 +3,10 @@ package jam
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"fettle"
 	"fettle/internal/shape/convex"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/field"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -33,26 +31,15 @@ func Judge(ctx context.Context, openings []fettle.Opening, f *field.Field, media
 		kinds[i] = k
 	}
 	out := make([]fettle.Jam, 3*len(openings)*len(media))
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(openings)*len(media)) {
-		wg.Go(func() {
-			for ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= len(openings)*len(media) {
-					return
-				}
-				o, k := openings[i/len(media)], kinds[i%len(media)]
-				j := byBands(o, k.Media)
-				if f != nil {
-					k.byPoses(o, f, &j)
-				}
-				copy(out[3*i:], j[:])
-			}
-		})
-	}
-	wg.Wait()
-	return out, ctx.Err()
+	err := cores.Each(ctx, len(openings)*len(media), func(i int) {
+		o, k := openings[i/len(media)], kinds[i%len(media)]
+		j := byBands(o, k.Media)
+		if f != nil {
+			k.byPoses(o, f, &j)
+		}
+		copy(out[3*i:], j[:])
+	})
+	return out, err
 }
 
 // kind is media with their shape and the orientations in which to try it, which

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -61,7 +62,7 @@ func (r *reacher) expose(ctx context.Context) error {
 	r.gather(st)
 	n := len(st.ladder)
 	st.open = make([]float32, n*len(st.facet))
-	return spread(ctx, len(st.facet), 64, func(lo, hi int) {
+	return cores.Batches(ctx, len(st.facet), 64, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			f, open := st.facet[i], st.open[n*i:n*i+n]
 			last := -1.0
@@ -208,7 +209,7 @@ func (r *reacher) share(st *sites, of []int32, lattice map[cell][]int32, where f
 		w    float32
 	}
 	all := make([][mostNear]part, n)
-	_ = spread(context.Background(), n, 512, func(lo, hi int) {
+	_ = cores.Batches(context.Background(), n, 512, func(lo, hi int) {
 		var found []part
 		for f := lo; f < hi; f++ {
 			found = found[:0]

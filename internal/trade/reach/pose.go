@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fettle/internal/shape/convex"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/geom"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -45,7 +46,7 @@ func (r *reacher) tryPoses(ctx context.Context) error {
 		for state := range 2 {
 			p.ok[state] = make([]bool, len(lead))
 			t := newTrial(r, &r.pieces[i][state])
-			err := spread(ctx, len(lead), 32, func(lo, hi int) {
+			err := cores.Batches(ctx, len(lead), 32, func(lo, hi int) {
 				won := 0
 				for c := lo; c < hi; c++ {
 					p.ok[state][c] = t.at(lead[c], &won)

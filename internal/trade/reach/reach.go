@@ -19,6 +19,7 @@ import (
 	"context"
 
 	"fettle"
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/cavity"
 	"fettle/internal/trade/survey"
@@ -141,7 +142,7 @@ func Of(ctx context.Context, in Input) (*Result, error) {
 
 	res := &Result{r: r, From: r.skin.from, Skin: r.skin.mesh(r.smooth)}
 	res.Media = make([]fettle.MediaReach, len(in.Media))
-	if err := spread(ctx, len(in.Media), 1, func(i, _ int) { res.Media[i] = r.media(i) }); err != nil {
+	if err := cores.Each(ctx, len(in.Media), func(i int) { res.Media[i] = r.media(i) }); err != nil {
 		return nil, err
 	}
 	lead := r.lead(res.Media)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"fettle/internal/shape/cores"
 	"fettle/internal/shape/mesh"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -108,7 +109,7 @@ func (r *reacher) touchAll(ctx context.Context, s *skin, largest float64) error 
 	s.area = grown(s.area, n)
 	s.touch = grown(s.touch, n)
 	s.by = grown(s.by, n)
-	return spread(ctx, n, 512, func(lo, hi int) {
+	return cores.Batches(ctx, n, 512, func(lo, hi int) {
 		for f := lo; f < hi; f++ {
 			if s.known[f] {
 				continue
