@@ -1,5 +1,10 @@
 package fettle
 
+import (
+	"slices"
+	"strings"
+)
+
 // MediaKind is what media are made of and made for.
 type MediaKind string
 
@@ -30,6 +35,19 @@ const (
 	Pin      MediaShape = "pin"         // diameter, length
 	Grain    MediaShape = "grain"       // smallest and largest sieve size
 )
+
+// shapes are all of them.
+var shapes = []MediaShape{Sphere, Cylinder, AngleCut, Cone, Triangle, Tetra, Pin, Grain}
+
+func (s MediaShape) known() bool { return slices.Contains(shapes, s) }
+
+func shapeNames() string {
+	names := make([]string, len(shapes))
+	for i, s := range shapes {
+		names[i] = string(s)
+	}
+	return strings.Join(names, ", ")
+}
 
 // Media is one kind of tumbling media as it stands on the shelf.
 type Media struct {

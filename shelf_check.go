@@ -46,7 +46,10 @@ func (s *Shelf) Validate() error {
 		}),
 		check("media", len(s.Media), func(i int) string { return s.Media[i].Name }, func(i int) string {
 			m := s.Media[i]
-			return all("size_mm", m.SizeMM[0], "bulk_kg_l", m.BulkKgL, "limit_ra_um", m.LimitRaUM, "time_factor", m.TimeFactor, "cut_factor", m.CutFactor, "worn_share", m.Worn)
+			if !m.Shape.known() {
+				return "the shape " + string(m.Shape) + " is not known; there is: " + shapeNames()
+			}
+			return all("size_mm", m.SizeMM[0], "size_mm", m.SizeMM[1], "bulk_kg_l", m.BulkKgL, "limit_ra_um", m.LimitRaUM, "time_factor", m.TimeFactor, "cut_factor", m.CutFactor, "worn_share", m.Worn)
 		}),
 		check("barrel or bowl", len(s.Vessels), func(i int) string { return s.Vessels[i].Name }, func(i int) string {
 			v := s.Vessels[i]

@@ -70,6 +70,9 @@ func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Rea
 // mediaNamed finds media by name, in the order asked for, each once; all of them
 // for no names.
 func mediaNamed(shelf *fettle.Shelf, names []string) ([]fettle.Media, error) {
+	if len(shelf.Media) == 0 {
+		return nil, fettle.Errorf(fettle.NotFound, "the shelf holds no media, so there is nothing to ask about; add some to it")
+	}
 	if len(names) == 0 {
 		return shelf.Media, nil
 	}

@@ -12,13 +12,13 @@ const (
 	across     = 8   // cells across the smallest opening that counts
 	acrossBit  = 4   // cells across the smallest piece
 	fewest     = 4   // cells across an opening to be told at all
-	alongPart  = 100 // cells along the part's largest side
+	alongPart  = 160 // cells along the part's largest side
 	mostPoints = 8e6
 )
 
 // CellFor chooses the grid's cell, in mm, and says why in one sentence: eight
 // cells across the narrowest opening that the smallest media can enter when half
-// worn, four across that piece itself, a hundred along the part's largest side,
+// worn, four across that piece itself, 160 along the part's largest side,
 // whichever is finest; but no finer than eight million points on the part and the
 // [Margin] round it, 32 MB for each number that is kept of a point.
 func CellFor(box geom.Box, openings []fettle.Opening, media []fettle.Media) (cell float64, why string) {
@@ -27,7 +27,7 @@ func CellFor(box geom.Box, openings []fettle.Opening, media []fettle.Media) (cel
 	if side <= 0 || math.IsInf(side, 0) {
 		return 1, "The part has no size."
 	}
-	cell, why = side/alongPart, fmt.Sprintf("a hundredth of the part's largest side of %.4g mm", side)
+	cell, why = side/alongPart, fmt.Sprintf("%d cells along the part's largest side of %.4g mm", alongPart, side)
 	bit, name := smallest(media)
 	if c := bit / acrossBit; c < cell {
 		cell, why = c, fmt.Sprintf("%d cells across the smallest piece, %s when half worn (%.3g mm)", acrossBit, name, bit)

@@ -312,9 +312,9 @@ func TestCellFor(t *testing.T) {
 		want  float64
 		says  string
 	}{
-		{"bare", nil, nil, 0.4, "hundredth"},
-		{"opening", open[:1], pieces(1.9), 0.25, "hole-1"},
-		{"too narrow to enter", open, pieces(1.9), 0.25, "hole-1"},
+		{"bare", nil, nil, 0.25, "160 cells along"},
+		{"opening", []fettle.Opening{{ID: "hole-1", WidthMM: 1.9}}, pieces(1.8), 0.2375, "hole-1"},
+		{"too narrow to enter", append(open[1:], fettle.Opening{ID: "hole-1", WidthMM: 1.9}), pieces(1.8), 0.2375, "hole-1"},
 		{"small piece", open[:1], pieces(1.9, 0.8), 0.18, "smallest piece"}, // 0.8 · 0.9 / 4
 	} {
 		if got, why := CellFor(box, c.open, c.media); math.Abs(got-c.want) > 1e-9 || !strings.Contains(why, c.says) {
@@ -332,7 +332,7 @@ func TestCellFor(t *testing.T) {
 		if !(cell > 0) || points > mostPoints || !strings.HasSuffix(why, ".") {
 			t.Errorf("cell %g, %g points: %s", cell, points, why)
 		}
-		if bit, _ := smallest(media); points < 0.8*mostPoints && (cell > bit/4+1e-9 || open[0].WidthMM > bit && cell > open[0].WidthMM/8+1e-9 || cell > max(s.X, s.Y, s.Z)/100+1e-9) {
+		if bit, _ := smallest(media); points < 0.8*mostPoints && (cell > bit/4+1e-9 || open[0].WidthMM > bit && cell > open[0].WidthMM/8+1e-9 || cell > max(s.X, s.Y, s.Z)/alongPart+1e-9) {
 			t.Errorf("cell %g is coarse for %g points: %s", cell, points, why)
 		}
 	})
