@@ -3,6 +3,7 @@ package fettle
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -81,6 +82,38 @@ func (s System) Range(e Estimate) string {
 		k, unit = 1/0.0254, " µin"
 	}
 	return fmt.Sprintf("%s%s (%s–%s)", sig(e.Value*k, 2), unit, sig(e.Low*k, 2), sig(e.High*k, 2))
+}
+
+// lengths finds lengths and areas in a sentence: "3.97 × 6.35 mm", "190 mm²",
+// "10 µm", and the volumes and feeds that begin like them.
+var lengths = regexp.MustCompile(`(\d+(?:\.\d+)?)(?: × (\d+(?:\.\d+)?))? (mm²|mm³|mm/min|mm|µm)`)
+
+// Reword turns the lengths and areas of a metric sentence into this system. What
+// the trade says of a part is written in millimetres; who shows it rewords it.
+func (s System) Reword(text string) string {
+	if s != Inch {
+		return text
+	}
+	return lengths.ReplaceAllStringFunc(text, func(found string) string {
+		m := lengths.FindStringSubmatch(found)
+		v, _ := strconv.ParseFloat(m[1], 64)
+		switch m[3] {
+		case "mm":
+			one := s.Length(v)
+			if m[2] == "" {
+				return one
+			}
+			w, _ := strconv.ParseFloat(m[2], 64)
+			return strings.TrimSuffix(one, " in") + " × " + s.Length(w)
+		case "mm²":
+			return s.Area(v)
+		case "mm³":
+			return s.Volume(v)
+		case "mm/min":
+			return s.Feed(v)
+		}
+		return s.Fine(v)
+	})
 }
 
 // Area shows an area in cm² or in².

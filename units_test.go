@@ -57,3 +57,23 @@ func TestParseLengthUnit(t *testing.T) {
 		t.Errorf("furlong: %v, want a refusal", err)
 	}
 }
+
+// A metric sentence is said again in inches, number by number; names, angles,
+// threads and hours stay.
+func TestReword(t *testing.T) {
+	for _, c := range []struct{ metric, inch string }{
+		{"a piece of 3.97 × 6.35 mm can lock across the hole of 4 mm", "a piece of 0.156 × 0.250 in can lock across the hole of 0.157 in"},
+		{"Inside corners of pocket-1: 1.2 mm radius, about 190 mm² stay as cut", "Inside corners of pocket-1: 0.047 in radius, about 0.295 in² stay as cut"},
+		{"a radius of about 100 µm while an open face loses 10 µm", "a radius of about 3.9 thou while an open face loses 0.39 thou"},
+		{"the core of M5, 90°, after about 412 h, 2 %", "the core of M5, 90°, after about 412 h, 2 %"},
+		{"1400 mm/min over 300 mm³", "55 in/min over 0.0183 in³"},
+		{"", ""},
+	} {
+		if got := Inch.Reword(c.metric); got != c.inch {
+			t.Errorf("%q becomes %q, want %q", c.metric, got, c.inch)
+		}
+		if got := Metric.Reword(c.metric); got != c.metric {
+			t.Errorf("%q is changed to %q", c.metric, got)
+		}
+	}
+}

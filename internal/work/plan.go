@@ -98,14 +98,11 @@ func merged(b, over fettle.Brief) fettle.Brief {
 // planPart plans a part that has been read. Where media reach comes with it, nil
 // for a part whose void was not measured.
 func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, *reached, error) {
-	mat, err := shelf.Material(brief.Material)
-	if err != nil {
-		return nil, nil, err
-	}
 	in := finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh}
 	var found *reached
 	if part.Void != nil {
-		if found, err = part.reach(ctx, shelf.Media, mat, say); err != nil {
+		var err error
+		if found, err = part.reach(ctx, shelf.Media, say); err != nil {
 			return nil, nil, err
 		}
 		in.Reach = found.doc

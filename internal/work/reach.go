@@ -23,7 +23,6 @@ type ReachRequest struct {
 	Units     string     // of its numbers, where the file does not say
 	Up        [3]float64 // the side that shows; zero: proposed
 	Media     []string   // names on the shelf; none: all of them
-	Material  string     // name on the shelf; may be empty
 	ShelfFile string     // JSON; empty: the built-in shelf
 	CellMM    float64    // 0: chosen
 	Out       string     // folder for pictures and values; empty: none
@@ -40,12 +39,6 @@ func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Rea
 	if err != nil {
 		return nil, nil, err
 	}
-	var mat fettle.Material
-	if req.Material != "" {
-		if mat, err = shelf.Material(req.Material); err != nil {
-			return nil, nil, err
-		}
-	}
 	if req.CellMM < 0 || req.CellMM > 0 && req.CellMM < 0.01 {
 		return nil, nil, fettle.Errorf(fettle.Invalid, "a grid with cells of %g mm cannot be made; give 0.01 mm or more, or leave --cell out", req.CellMM)
 	}
@@ -53,7 +46,7 @@ func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Rea
 	if err != nil {
 		return nil, nil, err
 	}
-	found, err := part.reach(ctx, media, mat, say)
+	found, err := part.reach(ctx, media, say)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -99,9 +92,9 @@ type reached struct {
 }
 
 // reach asks all about media on a part.
-func (p *Part) reach(ctx context.Context, media []fettle.Media, mat fettle.Material, say Progress) (*reached, error) {
+func (p *Part) reach(ctx context.Context, media []fettle.Media, say Progress) (*reached, error) {
 	say.say("finding where media reach on "+p.Survey.File, 0, 2)
-	in := reach.Input{Mesh: p.Mesh, Survey: p.Survey, Detail: p.Detail, Void: p.Void, Media: media, Material: mat}
+	in := reach.Input{Mesh: p.Mesh, Survey: p.Survey, Detail: p.Detail, Void: p.Void, Media: media}
 	res, err := reach.Of(ctx, in)
 	if err != nil {
 		return nil, err

@@ -156,7 +156,7 @@ func (t *traveler) chargeText(i int) []item {
 	w := t.sheet.width()
 	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
 	items = append(items, t.jams(*c, w)...)
-	if says := staysAsCut(*c); says != "" {
+	if says := t.sys.Reword(staysAsCut(*c)); says != "" {
 		items = append(append(items, gap(1)), lead("Stays as cut:", says, w, bodySize)...)
 	}
 	return append(items, t.covers(w)...)
@@ -175,7 +175,7 @@ func staysAsCut(c fettle.Charge) string {
 func (t *traveler) covers(w float64) []item {
 	var says []string
 	for _, m := range t.plan.Masks {
-		says = append(says, m.Place+": "+sentence(m.Says))
+		says = append(says, t.sys.Reword(m.Place+": "+sentence(m.Says)))
 	}
 	if len(says) == 0 {
 		return nil

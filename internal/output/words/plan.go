@@ -60,10 +60,10 @@ func Plan(pl fettle.Plan) string {
 func toClose(pl fettle.Plan) []string {
 	var out []string
 	for _, g := range pl.Plugs[:min(1, len(pl.Plugs))] {
-		out = append(out, g.Says)
+		out = append(out, pl.Brief.Display.Reword(g.Says))
 	}
 	for _, m := range pl.Masks {
-		out = append(out, m.Place+": "+m.Says)
+		out = append(out, pl.Brief.Display.Reword(m.Place+": "+m.Says))
 	}
 	return out
 }

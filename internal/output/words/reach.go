@@ -33,13 +33,13 @@ func Reach(r fettle.Reach, sys fettle.System) string {
 			p.item("fettle reach --media NAME tells one of them in full.")
 			break
 		}
-		medium(&p, m)
+		medium(&p, m, sys)
 	}
-	section(&p, "Worth closing", r.Plugs, func(g fettle.Plug) string { return sentence(g.Says) })
+	section(&p, "Worth closing", r.Plugs, func(g fettle.Plug) string { return sentence(sys.Reword(g.Says)) })
 	section(&p, "Edges", r.Edges, func(e fettle.EdgeWear) string { return edge(e, sys) })
 	section(&p, "What each face loses, against an open flat one", r.Allowances, loses)
-	section(&p, "To cover or leave out", r.Masks, func(m fettle.Mask) string { return sentence(m.Place + ": " + m.Says) })
-	section(&p, "What to know", r.Warnings, sentence)
+	section(&p, "To cover or leave out", r.Masks, func(m fettle.Mask) string { return sentence(sys.Reword(m.Place + ": " + m.Says)) })
+	section(&p, "What to know", r.Warnings, func(w string) string { return sentence(sys.Reword(w)) })
 	return p.String()
 }
 
@@ -89,14 +89,14 @@ func profile(list []fettle.Width, sys fettle.System) string {
 func list2(parts []string) string { return strings.Join(parts, ", ") }
 
 // medium tells one kind of media in full.
-func medium(p *page, m fettle.MediaReach) {
+func medium(p *page, m fettle.MediaReach, sys fettle.System) {
 	p.head(m.Title)
 	p.item("reaches %s of the part new and %s worn.", share(m.ReachedShare), share(m.WornShare))
 	for _, z := range m.Zones {
 		p.item("%s: %s reached (worn %s), exposure %.2f, loses %.2f of what an open flat face does.", z.Zone, share(z.ReachedShare), share(z.WornShare), z.Exposure, z.Removal)
 	}
 	for _, l := range m.Leaves {
-		p.item("%s", sentence(l.Says))
+		p.item("%s", sentence(sys.Reword(l.Says)))
 	}
 	told := 0
 	for _, j := range worstOf(m.Jams) {
@@ -104,7 +104,7 @@ func medium(p *page, m fettle.MediaReach) {
 			continue
 		}
 		told++
-		p.item("%s: %s chance of a jam (%.0f %%), %s: %s", j.Opening, j.Chance.Word, 100*j.Chance.P, j.State, sentence(j.Why+fits(j)))
+		p.item("%s: %s chance of a jam (%.0f %%), %s: %s", j.Opening, j.Chance.Word, 100*j.Chance.P, j.State, sentence(sys.Reword(j.Why)+fits(j)))
 	}
 	if told == 0 && len(m.Jams) > 0 {
 		p.item("jams nowhere.")
@@ -128,7 +128,7 @@ func others(p *page, m fettle.MediaReach) {
 
 // fits says when media that cannot enter will have worn so far that they can.
 func fits(j fettle.Jam) string {
-	if j.HoursToFit == nil {
+	if j.HoursToFit == nil || strings.Contains(j.Why, " h in a bowl") {
 		return ""
 	}
 	return fmt.Sprintf("; worn small enough after about %.0f h in a bowl (%.0f–%.0f)", j.HoursToFit.Value, j.HoursToFit.Low, j.HoursToFit.High)

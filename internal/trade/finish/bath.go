@@ -46,7 +46,7 @@ func (p *planner) findBaths() error {
 	for _, m := range p.in.Shelf.Media {
 		jams, got := p.meets(m)
 		if worst, ok := worstJam(jams); ok {
-			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, worst.Why))
+			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, p.in.Brief.Display.Reword(worst.Why)))
 			p.jamming++
 			continue
 		}
@@ -115,7 +115,7 @@ func worstEach(jams []fettle.Jam) []fettle.Jam {
 
 // jamWarning says, for media that are used all the same, where a piece may
 // stay, with the reason of the likeliest place; empty where none is worth a line.
-func jamWarning(b bath) string {
+func jamWarning(b bath, sys fettle.System) string {
 	var where []string
 	var worst fettle.Jam
 	for _, j := range worstEach(b.jams) {
@@ -130,7 +130,7 @@ func jamWarning(b bath) string {
 	if len(where) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s: a %s chance that a piece stays in %s: %s", b.Title, worst.Chance.Word, strings.Join(where, ", "), worst.Why)
+	return fmt.Sprintf("%s: a %s chance that a piece stays in %s: %s", b.Title, worst.Chance.Word, strings.Join(where, ", "), sys.Reword(worst.Why))
 }
 
 // worstJam is the likeliest jam that counts.

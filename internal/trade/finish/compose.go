@@ -145,7 +145,7 @@ func (p *planner) describeCharge(s *fettle.Step, c *candidate) {
 	if ch.CriticalRPM > 0 && ch.RPM > 0 {
 		s.Why = append(s.Why, fmt.Sprintf("%.0f %% of the critical %.0f rpm: the load slides and does not fall, so pieces do not dent each other", 100*ch.RPM/ch.CriticalRPM, ch.CriticalRPM))
 	}
-	if r := leftBy(b.reach); r != "" {
+	if r := sys.Reword(leftBy(b.reach)); r != "" {
 		s.Why = append(s.Why, r)
 	} else if r := p.tooWideFor(b); b.reach == nil && r != "" {
 		s.Why = append(s.Why, r)
@@ -258,7 +258,7 @@ func (p *planner) warnings(c *candidate) []string {
 		}
 	}
 	for _, b := range c.baths {
-		if w := jamWarning(b); w != "" {
+		if w := jamWarning(b, p.in.Brief.Display); w != "" {
 			ws = append(ws, w)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"fettle"
 	"fettle/internal/trade/jam"
 	"fettle/internal/trade/reach"
+	"fettle/internal/trade/tumble"
 )
 
 // meets is what media do on this part: their jams, and where they reach, nil
@@ -45,7 +46,7 @@ func (p *planner) missesFace(r *fettle.MediaReach) string {
 	says := fmt.Sprintf("it touches %.0f %% of the %s", 100*z.ReachedShare, strings.ToLower(p.main.Name))
 	for _, l := range r.Leaves {
 		if l.Zone == p.main.ID {
-			return says + "; " + lowerFirst(strings.TrimSuffix(l.Says, "."))
+			return says + "; " + p.in.Brief.Display.Reword(lowerFirst(strings.TrimSuffix(l.Says, ".")))
 		}
 	}
 	return says
@@ -66,7 +67,7 @@ func (p *planner) removedFrom(c *candidate, zone string) fettle.Estimate {
 		case z != nil:
 			took = took.Times(openness(z.Removal))
 		case zone == recess:
-			took = took.Times(recessShare)
+			took = took.Times(tumble.RecessShare())
 		}
 		sum = sum.Plus(took)
 	}
@@ -78,10 +79,6 @@ func (p *planner) removedFrom(c *candidate, zone string) fettle.Estimate {
 
 // recess is the zone of walls and floors of openings.
 const recess = "openings"
-
-// recessShare is how fast recesses are worked, against open faces, where their
-// exposure was not worked out.
-var recessShare = fettle.Guess(0.3, 0.1, 0.7, fettle.BasisGuess)
 
 // openness is a factor of removal that was worked out from directions, with the
 // doubt of what it leaves out: pressure, and how media flow past.
@@ -120,7 +117,7 @@ func (p *planner) bestPlug() string {
 			best = g
 		}
 	}
-	return strings.TrimSuffix(best.Says, ".")
+	return p.in.Brief.Display.Reword(strings.TrimSuffix(best.Says, "."))
 }
 
 // leftBy says which inside corners and other places media leave as they are on

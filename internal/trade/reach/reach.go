@@ -34,9 +34,8 @@ type Input struct {
 	Detail *survey.Detail
 	// Void may be nil: then every sphere is taken to come everywhere that it fits,
 	// and only straight lines are asked whether they are free.
-	Void     *cavity.Void
-	Media    []fettle.Media
-	Material fettle.Material // may be zero
+	Void  *cavity.Void
+	Media []fettle.Media
 }
 
 // Result is what [Of] found.

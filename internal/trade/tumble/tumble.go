@@ -241,7 +241,8 @@ func (p Process) Edge(took fettle.Estimate) fettle.Estimate {
 	return fettle.Guess(EdgeRadius(took.Value), EdgeRadius(took.Low)/edgeBand, EdgeRadius(took.High)*edgeBand, fettle.BasisGuess)
 }
 
-// RecessShare is how fast recesses are worked, against open faces.
+// RecessShare is how fast recesses are worked, against open faces, where how
+// openly they lie is not known.
 func RecessShare() fettle.Estimate { return fettle.Guess(0.3, 0.1, 0.7, fettle.BasisGuess) }
 
 // MediaHours are the hours until a piece has worn to a share of its new size, from the
