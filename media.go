@@ -39,6 +39,12 @@ const (
 // shapes are all of them.
 var shapes = []MediaShape{Sphere, Cylinder, AngleCut, Cone, Triangle, Tetra, Pin, Grain}
 
+// Pointed reports whether a piece has a tip or an edge that goes in where its body
+// does not.
+func (s MediaShape) Pointed() bool {
+	return s == Cone || s == Triangle || s == Tetra || s == AngleCut
+}
+
 func (s MediaShape) known() bool { return slices.Contains(shapes, s) }
 
 func shapeNames() string {
@@ -77,6 +83,15 @@ type Media struct {
 	PricePerKg Estimate `json:"price_per_kg"`
 	Silica     bool     `json:"silica"` // its dust may hold crystalline silica
 	Basis      string   `json:"basis"`
+}
+
+// WornShare is the share of the new size at which the media are discarded: 1
+// where none is given.
+func (m Media) WornShare() float64 {
+	if m.Worn > 0 && m.Worn <= 1 {
+		return m.Worn
+	}
+	return 1
 }
 
 // VesselKind is how a vessel moves its load.

@@ -59,7 +59,7 @@ func TestCalipersFromGeometry(t *testing.T) {
 func bodies() map[string]*Body {
 	return map[string]*Body{
 		"ball": Sphere(4), "cylinder": Cylinder(3, 7), "disc": Cylinder(7, 2), "cone": Cone(10, 12), "cut": AngleCut(8, 12),
-		"triangle": Triangle(10, 6), "tetrahedron": Tetra(6), "pin": Pin(1, 6),
+		"triangle": Triangle(10, 6), "tetrahedron": Tetra(6), "pin": Cylinder(1, 6),
 		"grain 1": Grain(1, 2, 1), "grain 2": Grain(1, 2, 2), "grain 3": Grain(0.5, 1, 3),
 	}
 }

@@ -16,19 +16,16 @@ func Cylinder(d, l float64) *Body {
 	return (&Body{meridian: [][2]float64{{0, -h}, {r, -h}, {r, h}, {0, h}}, endAlike: true}).measure()
 }
 
-// Pin is a piece of wire, cut square, of diameter d and length l.
-func Pin(d, l float64) *Body { return Cylinder(d, l) }
-
 // Cone has a base of diameter d and height h; its centre lies a quarter of the
 // height above the base.
 func Cone(d, h float64) *Body {
 	return (&Body{meridian: [][2]float64{{0, -h / 4}, {d / 2, -h / 4}, {0, 3 * h / 4}}}).measure()
 }
 
-// cutDeg is the angle between the ends of an angle-cut cylinder and its axis.
+// CutDeg is the angle between the ends of an angle-cut cylinder and its axis.
 // Makers cut at 45 to 60° from the axis; 60° is the blunter, with the shorter
 // overall length for the same name. A guess.
-const cutDeg = 60.0
+const CutDeg = 60.0
 
 // sidesOfCut is how many flats stand for the round of an angle-cut cylinder. They
 // are set so that the width across flats is the diameter; across the corners it
@@ -39,7 +36,7 @@ const sidesOfCut = 24
 // length along the axis, which is that of every line on its side.
 func AngleCut(d, l float64) *Body {
 	r := d / 2 / math.Cos(math.Pi/sidesOfCut)
-	slope := 1 / math.Tan(cutDeg*math.Pi/180)
+	slope := 1 / math.Tan(CutDeg*math.Pi/180)
 	loop := make([]r3.Vec, sidesOfCut)
 	for i := range loop {
 		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / sidesOfCut)

@@ -16,8 +16,7 @@ const rollPoints = 1.5e6
 // A point is reached where some sphere of that radius or a larger one, clear of
 // the part, covers it: min(|x − c|² − D(c)²) ≤ 0 over the centres c with
 // D(c) ≥ R that hang together with the outside. The squares make it a power
-// distance, whose minimum is found axis by axis as the lower envelope of
-// parabolas (see [field.Squares]). Taking D(c) and not R for each sphere, a coarse
+// distance (see [field.Power]). Taking D(c) and not R for each sphere, a coarse
 // grid of centres does: a centre that is a cell h off its best place makes its
 // sphere fall short by h²/2R only. The least power, less |x|², is concave in
 // pieces of planes, so that it may be interpolated to the fine grid.
@@ -33,23 +32,18 @@ func (f *finder) roll(ctx context.Context) error {
 	}
 	power := make([]float32, g.Len())
 	for i := range power {
-		power[i] = noCentre
+		power[i] = field.NoCentre
 	}
 	for _, at := range outside(d, float32(r)) {
 		power[at] = -d.D[at] * d.D[at]
 	}
-	for axis := range 3 {
-		if err := lowest(ctx, power, g, axis); err != nil {
-			return err
-		}
+	if err := field.Power(ctx, power, g); err != nil {
+		return err
 	}
 	// What distances far off the surface may be too long by is no room.
 	limit := 2 * r * (max(0.3*f.Cell, 0.1*h) + h*h/(2*r))
 	return f.compare(ctx, power, g, float32(limit))
 }
-
-// noCentre stands for the power where no sphere has its centre.
-const noCentre = float32(1e30)
 
 // outside lists the points with room for a sphere that can be reached from the
 // grid's border over such points.
@@ -94,66 +88,6 @@ func eachBeside(g *field.Grid, at int, f func(at, side int)) {
 			f(at+step, 2*axis+1)
 		}
 		step *= g.N[axis]
-	}
-}
-
-// lowest replaces each value along an axis by the least of the values in its
-// line plus the square of the way there.
-func lowest(ctx context.Context, v []float32, g field.Grid, axis int) error {
-	stride := 1
-	for a := range axis {
-		stride *= g.N[a]
-	}
-	n := g.N[axis]
-	lines := g.Len() / n
-	const batch = 64
-	return cores.Each(ctx, (lines+batch-1)/batch, func(b int) {
-		line, out := make([]float64, n), make([]float64, n)
-		where, cross := make([]int, n), make([]float64, n+1)
-		for l := b * batch; l < min((b+1)*batch, lines); l++ {
-			start := l/stride*stride*n + l%stride
-			any := false
-			for i := range line {
-				line[i] = float64(v[start+i*stride])
-				any = any || v[start+i*stride] < noCentre
-			}
-			if !any {
-				continue
-			}
-			parabolas(line, out, where, cross, g.Cell*g.Cell)
-			for i, x := range out {
-				v[start+i*stride] = float32(x)
-			}
-		}
-	})
-}
-
-// parabolas is the lower envelope of the parabolas on the given heights.
-func parabolas(height, out []float64, where []int, cross []float64, h2 float64) {
-	m := 0
-	for q, fq := range height {
-		if fq >= float64(noCentre) {
-			continue
-		}
-		for m > 0 {
-			p := where[m-1]
-			x := ((fq-height[p])/h2 + float64(q*q-p*p)) / float64(2*(q-p))
-			if m == 1 || x > cross[m-1] {
-				cross[m] = x
-				break
-			}
-			m--
-		}
-		where[m] = q
-		m++
-	}
-	k := 0
-	for i := range out {
-		for k+1 < m && cross[k+1] < float64(i) {
-			k++
-		}
-		d := float64(i - where[k])
-		out[i] = height[where[k]] + h2*d*d
 	}
 }
 

@@ -167,7 +167,7 @@ func (p *planner) slowest(c *candidate, b bath) string {
 // tooWideFor says which inside corners a media does not get into.
 func (p *planner) tooWideFor(b bath) string {
 	half := math.Min(b.SizeMM[0], b.SizeMM[1]) / 2
-	if b.Shape == fettle.Cone || b.Shape == fettle.Triangle || b.Shape == fettle.AngleCut {
+	if b.Shape.Pointed() {
 		half /= 4 // points and edges get in where the body does not
 	}
 	n, tightest := 0, math.Inf(1)

@@ -121,23 +121,15 @@ func Jams(openings []fettle.Opening, m fettle.Media) []fettle.Jam {
 
 // byBands judges one opening in the three states.
 func byBands(o fettle.Opening, m fettle.Media) [3]fettle.Jam {
-	now := scaled(m, shareNow(m))
+	now := scaled(m, tumble.ShareNow(m))
 	out := [3]fettle.Jam{judge(o, m, false), judge(o, now, false), judge(o, m, true)}
 	for i, s := range []fettle.State{fettle.New, fettle.Now, fettle.Worn} {
 		out[i].Opening, out[i].Media, out[i].State = o.ID, m.Name, s
 	}
 	fit := math.Max(o.WidthMM, o.WidestMM) / Calipers(m)[0] // share of the new size that goes in
 	out[0].HoursToFit, out[2].HoursToFit = hoursToFit(m, fit, 1), hoursToFit(m, fit, 1)
-	out[1].HoursToFit = hoursToFit(m, fit, shareNow(m))
+	out[1].HoursToFit = hoursToFit(m, fit, tumble.ShareNow(m))
 	return out
-}
-
-// shareNow is what media on the shelf have left of their new size.
-func shareNow(m fettle.Media) float64 {
-	if !(m.HoursRun > 0) {
-		return 1
-	}
-	return math.Max(wornShare(m), tumble.SizeAfter(m.HoursRun, m.WearBowlPctH.Value))
 }
 
 // scaled is the media worn to a share of its size.
@@ -150,7 +142,7 @@ func scaled(m fettle.Media, k float64) fettle.Media {
 // until they are down to the share at which they enter; nil where they are
 // already, never come there, or are discarded before.
 func hoursToFit(m fettle.Media, fit, now float64) *fettle.Estimate {
-	if !(fit > 0) || fit >= now || fit < wornShare(m) || !(m.WearBowlPctH.Low > 0) {
+	if !(fit > 0) || fit >= now || fit < m.WornShare() || !(m.WearBowlPctH.Low > 0) {
 		return nil
 	}
 	// Size falls by the same length in every hour (see [tumble.MediaHours]).
@@ -193,7 +185,7 @@ func judge(o fettle.Opening, m fettle.Media, worn bool) fettle.Jam {
 		for i, c := range Calipers(m) {
 			lo, hi := h.width/c, h.width/c
 			if worn {
-				hi /= wornShare(m)
+				hi /= m.WornShare()
 			}
 			if m.Shape == fettle.Grain {
 				// Every size between the sieves is there, whichever caliper is asked.
@@ -218,7 +210,7 @@ func judge(o fettle.Opening, m fettle.Media, worn bool) fettle.Jam {
 func enters(o fettle.Opening, m fettle.Media, ratio float64, worn bool) fettle.Entry {
 	least := Calipers(m)[0]
 	if worn {
-		least *= wornShare(m)
+		least *= m.WornShare()
 	}
 	switch {
 	case math.Max(o.WidthMM, o.WidestMM) < least || !(o.WidthMM > 0):
@@ -227,13 +219,6 @@ func enters(o fettle.Opening, m fettle.Media, ratio float64, worn bool) fettle.E
 		return fettle.CanBeHeld
 	}
 	return fettle.PassesFree
-}
-
-func wornShare(m fettle.Media) float64 {
-	if m.Worn > 0 && m.Worn <= 1 {
-		return m.Worn
-	}
-	return 1
 }
 
 // judgeCaliper judges one caliper whose ratios run from lo to hi as it wears,
@@ -250,7 +235,7 @@ func judgeCaliper(o fettle.Opening, m fettle.Media, h mouth, lo, hi float64, acr
 	switch {
 	case worst < outside:
 		j.Why = fmt.Sprintf("at %.3g mm and more they cannot enter the %s of %.3g mm", size, h.name, h.width)
-		if !across && pointed(m) {
+		if !across && m.Shape.Pointed() {
 			p = tip
 			j.Why += "; a point may stick in its mouth"
 		}
@@ -302,9 +287,4 @@ func bridge(ratio float64, slot bool, most string) string {
 		}
 	}
 	return most
-}
-
-// pointed tells shapes with a tip that enters where the body does not.
-func pointed(m fettle.Media) bool {
-	return m.Shape == fettle.Cone || m.Shape == fettle.Triangle || m.Shape == fettle.AngleCut
 }

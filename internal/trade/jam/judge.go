@@ -66,36 +66,49 @@ const (
 	ferets      = 48
 )
 
-func kindOf(m fettle.Media) (kind, error) {
-	k := kind{Media: m}
+// turnsOf is the number of orientations for each shape.
+var turnsOf = map[fettle.MediaShape]int{
+	fettle.Sphere: turnsAlike, fettle.Cylinder: turnsAlike, fettle.Pin: turnsAlike, fettle.AngleCut: turnsCut,
+	fettle.Cone: turnsUnlike, fettle.Triangle: turnsPrism, fettle.Tetra: turnsTetra, fettle.Grain: turnsGrain,
+}
+
+// BodyOf is a new piece of media as a convex body in mm; of grains one that is like
+// the others. It fails with Invalid for a shape that is not known and for a size
+// that is none.
+func BodyOf(m fettle.Media) (*convex.Body, error) {
 	a, b := m.SizeMM[0], m.SizeMM[1]
 	if m.Shape == fettle.Sphere {
 		b = a
 	}
 	if !(a > 0) || !(b > 0) || math.IsInf(a+b, 0) {
-		return k, fettle.Errorf(fettle.Invalid, "the pieces of %s are %g × %g mm, and nothing can be said of such a size; give both in mm, more than zero", m.Name, a, b)
+		return nil, fettle.Errorf(fettle.Invalid, "the pieces of %s are %g × %g mm, and nothing can be said of such a size; give both in mm, more than zero", m.Name, a, b)
 	}
-	n := turnsAlike
 	switch m.Shape {
 	case fettle.Sphere:
-		k.body = convex.Sphere(a)
-	case fettle.Cylinder:
-		k.body = convex.Cylinder(a, b)
-	case fettle.Pin:
-		k.body = convex.Pin(a, b)
+		return convex.Sphere(a), nil
+	case fettle.Cylinder, fettle.Pin:
+		return convex.Cylinder(a, b), nil
 	case fettle.AngleCut:
-		k.body, n = convex.AngleCut(a, b), turnsCut
+		return convex.AngleCut(a, b), nil
 	case fettle.Cone:
-		k.body, n = convex.Cone(a, b), turnsUnlike
+		return convex.Cone(a, b), nil
 	case fettle.Triangle:
-		k.body, n = convex.Triangle(a, b), turnsPrism
+		return convex.Triangle(a, b), nil
 	case fettle.Tetra:
-		k.body, n = convex.Tetra(a), turnsTetra
+		return convex.Tetra(a), nil
 	case fettle.Grain:
-		k.body, n = convex.Grain(math.Min(a, b), math.Max(a, b), 1), turnsGrain
-	default:
-		return k, fettle.Errorf(fettle.Invalid, "%s has the shape %q, which is not known; use one of those that the shelf lists", m.Name, m.Shape)
+		return convex.Grain(math.Min(a, b), math.Max(a, b), 1), nil
 	}
+	return nil, fettle.Errorf(fettle.Invalid, "%s has the shape %q, which is not known; use one of those that the shelf lists", m.Name, m.Shape)
+}
+
+func kindOf(m fettle.Media) (kind, error) {
+	k := kind{Media: m}
+	var err error
+	if k.body, err = BodyOf(m); err != nil {
+		return k, err
+	}
+	n := turnsOf[m.Shape]
 	k.turns, k.calipers = k.body.Turns(n), k.body.Calipers()
 	k.shadows = shadows(k.body, k.turns)
 	k.ball = []shadow{k.shadows[0]}

@@ -31,7 +31,7 @@ func (k kind) byPoses(o fettle.Opening, f *field.Field, j *[3]fettle.Jam) {
 		return
 	}
 	now := fresh
-	left, end := shareNow(k.Media), wornShare(k.Media)
+	left, end := tumble.ShareNow(k.Media), k.WornShare()
 	if left < 1 {
 		if now, ok = k.at(o, f, left*full); !ok {
 			return
@@ -100,7 +100,7 @@ func (k kind) sizeFor(o fettle.Opening) float64 {
 // spheres adds to the bands what the field knows of a place behind the mouth
 // that holds a ball.
 func (k kind) spheres(o fettle.Opening, f *field.Field, j *[3]fettle.Jam) {
-	for i, share := range []float64{1, shareNow(k.Media), wornShare(k.Media)} {
+	for i, share := range []float64{1, tumble.ShareNow(k.Media), k.WornShare()} {
 		if j[i].Enters == fettle.CannotEnter {
 			continue
 		}
@@ -198,7 +198,7 @@ const (
 // kept is the verdict on a piece that stays outside.
 func (k kind) kept(o fettle.Opening, ratio float64, size string) verdict {
 	v := verdict{fettle.CannotEnter, 0, ratio, fmt.Sprintf("pieces of %s cannot enter the %s of %.3g mm however they turn", size, nameOf(o), o.WidthMM)}
-	if pointed(k.Media) {
+	if k.Shape.Pointed() {
 		v.p = tip
 		v.why += "; a point may stick in its mouth"
 	}

@@ -5,6 +5,7 @@ import (
 
 	"fettle"
 	"fettle/internal/shape/convex"
+	"fettle/internal/trade/jam"
 )
 
 // Edges of media are sharp only for the first hours. How far they are rounded,
@@ -13,9 +14,6 @@ const (
 	tipNew  = 0.10
 	tipWorn = 0.25
 )
-
-// slantDeg is between the ends of angle-cut pieces and their axis: 60° as a rule.
-const slantDeg = 60
 
 // piece is one piece of media as far as reach asks, all radii in mm.
 type piece struct {
@@ -31,35 +29,18 @@ type piece struct {
 // dust is the smallest size that is told from none, mm.
 const dust = 0.02
 
-// wornShare is the share of the size at which media are discarded.
-func wornShare(m fettle.Media) float64 {
-	if m.Worn > 0 && m.Worn <= 1 {
-		return m.Worn
-	}
-	return 1
-}
-
 // pieceOf is a piece of media worn to a share of its size. Grains are balls: the
 // finest that the sieve holds reach furthest, the mean stands for how they come.
 func pieceOf(m fettle.Media, share float64) piece {
 	// Dust is as small as is asked about; a size that was left out is no size.
 	a, b := max(m.SizeMM[0]*share, dust), max(m.SizeMM[1]*share, dust)
-	var body *convex.Body
-	switch m.Shape {
-	case fettle.Cylinder, fettle.Pin:
-		body = convex.Cylinder(a, b)
-	case fettle.AngleCut:
-		body = convex.AngleCut(a, b)
-	case fettle.Cone:
-		body = convex.Cone(a, b)
-	case fettle.Triangle:
-		body = convex.Triangle(a, b)
-	case fettle.Tetra:
-		body = convex.Tetra(a)
-	case fettle.Grain:
+	if m.Shape == fettle.Grain {
 		r := min(a, b) / 2
 		return piece{out: r, in: r, tip: r, equal: (a + b) / 4}
-	default:
+	}
+	m.SizeMM = [2]float64{a, b}
+	body, err := jam.BodyOf(m)
+	if err != nil || m.Shape == fettle.Sphere {
 		return piece{out: a / 2, in: a / 2, tip: a / 2, equal: a / 2}
 	}
 	calipers := body.Calipers()
@@ -78,7 +59,7 @@ func pieceOf(m fettle.Media, share float64) piece {
 		p.core = convex.Triangle(a-math.Sqrt(12)*t, b-2*t)
 	case fettle.AngleCut:
 		// Along the axis slanted ends lose a little more than the rounding.
-		p.core = convex.AngleCut(a-2*t, b-2*t/math.Sin(slantDeg*math.Pi/180))
+		p.core = convex.AngleCut(a-2*t, b-2*t/math.Sin(convex.CutDeg*math.Pi/180))
 	default:
 		// A shape whose sides all touch the sphere in it shrinks about its middle.
 		p.core = body.Scaled(1 - t/p.in)

@@ -162,7 +162,7 @@ func measure(ctx context.Context, in Input) (*reacher, error) {
 	r := &reacher{in: in, diag: in.Mesh.Box().Diagonal()}
 	largest := 0.0
 	for _, m := range in.Media {
-		p := [2]piece{pieceOf(m, 1), pieceOf(m, wornShare(m))}
+		p := [2]piece{pieceOf(m, 1), pieceOf(m, m.WornShare())}
 		r.pieces = append(r.pieces, p)
 		largest = max(largest, p[0].out)
 	}

@@ -40,7 +40,14 @@ func sizeFactor(m fettle.Media) float64 {
 	if !(usual > 0) || !(size > 0) {
 		return 1
 	}
-	// What is worn further has been thrown out.
-	size *= math.Max(SizeAfter(m.HoursRun, m.WearBowlPctH.Value), m.Worn)
-	return size / usual
+	return ShareNow(m) * size / usual
+}
+
+// ShareNow is what media have left of their new size after the hours that they have
+// run, as in a bowl; what is worn further has been thrown out.
+func ShareNow(m fettle.Media) float64 {
+	if !(m.HoursRun > 0) {
+		return 1
+	}
+	return math.Max(m.WornShare(), SizeAfter(m.HoursRun, m.WearBowlPctH.Value))
 }
