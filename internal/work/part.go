@@ -54,7 +54,9 @@ type Part struct {
 type PartOptions struct {
 	Units string     // of the file's numbers; empty: what the file says, or a guess
 	Up    [3]float64 // the side that shows; zero: proposed
-	// Media are what the void is measured for; none: it is not measured.
+	// Media are what the void is measured for: those of the shelf, whichever are asked
+	// about, so that openings have the same ids whatever is asked. None: it is not
+	// measured.
 	Media  []fettle.Media
 	CellMM float64 // of the void's grid; 0: chosen
 }

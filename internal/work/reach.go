@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"image/png"
 	"io"
+	"math"
 	"path/filepath"
-	"strings"
+	"slices"
 
 	"fettle"
 	"fettle/internal/output/closeup"
@@ -42,7 +43,7 @@ func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Rea
 	if req.CellMM < 0 || req.CellMM > 0 && req.CellMM < 0.01 {
 		return nil, nil, fettle.Errorf(fettle.Invalid, "a grid with cells of %g mm cannot be made; give 0.01 mm or more, or leave --cell out", req.CellMM)
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up, Media: media, CellMM: req.CellMM}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up, Media: shelf.Media, CellMM: req.CellMM}, say)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -107,14 +108,15 @@ func (p *Part) reach(ctx context.Context, media []fettle.Media, say Progress) (*
 	doc := &fettle.Reach{
 		File: p.Survey.File, SHA256: p.Survey.SHA256, CellMM: p.Void.Cell, Zones: p.Survey.Zones, Openings: p.Survey.Openings,
 		Media: res.Rank(in, jams), Plugs: jam.Plugs(p.Survey.Openings, jams, reach.RealJam),
-		Edges: res.Edges, Allowances: res.Allowances, Masks: res.Masks, Warnings: append(append([]string{}, p.VoidSays...), res.Warnings...),
+		Edges: res.Edges, Allowances: res.Allowances, Masks: res.Masks, Warnings: slices.Concat([]string{}, p.Void.Coarse, p.VoidSays, res.Warnings),
 	}
 	tidyReach(doc)
 	return &reached{doc, res, media}, nil
 }
 
-// tidyReach gives empty lists for none.
+// tidyReach rounds the cell as the openings' is, and gives empty lists for none.
 func tidyReach(d *fettle.Reach) {
+	d.CellMM = math.Round(d.CellMM*1e6) / 1e6
 	if d.Plugs == nil {
 		d.Plugs = []fettle.Plug{}
 	}
@@ -216,10 +218,6 @@ func (p *Part) measureVoid(ctx context.Context, media []fettle.Media, cell float
 		return err
 	}
 	p.Void, p.Survey.Openings, p.VoidSays = void, openings, says
-	for _, s := range says {
-		if !strings.Contains(s, "grid") { // what the grid cannot tell is no fault of the part
-			p.Survey.Warnings = append(p.Survey.Warnings, s)
-		}
-	}
+	p.Survey.Warnings = append(p.Survey.Warnings, says...)
 	return nil
 }

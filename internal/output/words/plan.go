@@ -75,6 +75,9 @@ func step(p *page, n int, st fettle.Step, sys fettle.System) {
 	p.say(in, "%s", sentence(st.Do))
 	if c := st.Charge; c != nil {
 		p.say(in, "%s", chargeLine(*c, sys))
+		if len(c.Leaves) > 0 {
+			p.say(in, "Stays as cut: %s", sentence(sys.Reword(c.Leaves[0].Says)))
+		}
 	}
 	var t []string
 	if st.MinutesAttended.Value > 0 {

@@ -44,6 +44,9 @@ type Void struct {
 	// Passage is the radius of the largest sphere that can come to each cell of the
 	// void from far outside, mm; 0 in the material.
 	Passage []float32
+	// Coarse says, opening by opening, what is too small for the grid to be told: no
+	// fault of the part.
+	Coarse []string
 }
 
 // Input is a surveyed part and the media that it may meet.
@@ -79,6 +82,7 @@ type finder struct {
 	chords []chord   // between walls of no known opening
 	cells  [][]int32 // of each opening beyond the survey's
 	warn   []string
+	coarse []string
 }
 
 // Find measures the void round a part and gives the one list of its openings:
@@ -117,7 +121,7 @@ func Find(ctx context.Context, in Input) (*Void, []fettle.Opening, []string, err
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	return &Void{Field: f.Field, Opening: f.of, Passage: wide}, f.list, f.warn, nil
+	return &Void{Field: f.Field, Opening: f.of, Passage: wide, Coarse: f.coarse}, f.list, f.warn, nil
 }
 
 func (f *finder) say(format string, args ...any) {

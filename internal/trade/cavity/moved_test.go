@@ -185,8 +185,8 @@ func TestSampleParts(t *testing.T) {
 				t.Errorf("%s: %s ends %.3f wide, drawn %.3f", p.ID, o.ID, last, want)
 			}
 		}
-		if p.ID == "knob" != (len(warn) == 1 && strings.Contains(warn[0], "too small for the grid")) || p.ID != "knob" && len(warn) > 0 {
-			t.Errorf("%s: %q", p.ID, warn)
+		if small := len(v.Coarse) == 1 && strings.Contains(v.Coarse[0], "too small for the grid"); p.ID == "knob" != small || !small && len(v.Coarse) > 0 || len(warn) > 0 {
+			t.Errorf("%s: %q, %q", p.ID, v.Coarse, warn)
 		}
 		checkCells(t, p.ID, v, list)
 	}

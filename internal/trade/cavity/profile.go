@@ -29,13 +29,13 @@ type cutAt struct {
 // measure fills in the profiles, measures those openings that only the void
 // shows, and compares the others with what the survey says.
 func (f *finder) measure(ctx context.Context) error {
-	says := make([][]string, len(f.list))
+	says, small := make([][]string, len(f.list)), make([]string, len(f.list))
 	err := cores.Each(ctx, len(f.list), func(i int) {
 		o := &f.list[i]
 		o.Profile, o.CellMM = nil, 0
 		found := i >= len(f.Survey.Openings)
 		if !found && f.tooNarrow(o.WidthMM) {
-			says[i] = append(says[i], tooSmall(o, f.Cell))
+			small[i] = tooSmall(o, f.Cell)
 			return
 		}
 		var cuts []cutAt
@@ -50,7 +50,7 @@ func (f *finder) measure(ctx context.Context) error {
 		}
 		if len(cuts) == 0 {
 			if !found {
-				says[i] = append(says[i], tooSmall(o, f.Cell))
+				small[i] = tooSmall(o, f.Cell)
 			}
 			return
 		}
@@ -64,8 +64,11 @@ func (f *finder) measure(ctx context.Context) error {
 		}
 		o.Profile, o.CellMM = thin(cuts, 0.05*f.Cell), f.Cell
 	})
-	for _, s := range says {
+	for i, s := range says {
 		f.warn = append(f.warn, s...)
+		if small[i] != "" {
+			f.coarse = append(f.coarse, small[i])
+		}
 	}
 	if err == nil {
 		f.name()

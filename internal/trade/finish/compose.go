@@ -145,9 +145,7 @@ func (p *planner) describeCharge(s *fettle.Step, c *candidate) {
 	if ch.CriticalRPM > 0 && ch.RPM > 0 {
 		s.Why = append(s.Why, fmt.Sprintf("%.0f %% of the critical %.0f rpm: the load slides and does not fall, so pieces do not dent each other", 100*ch.RPM/ch.CriticalRPM, ch.CriticalRPM))
 	}
-	if r := sys.Reword(leftBy(b.reach)); r != "" {
-		s.Why = append(s.Why, r)
-	} else if r := p.tooWideFor(b); b.reach == nil && r != "" {
+	if r := p.tooWideFor(b); b.reach == nil && r != "" { // else the charge says what it leaves
 		s.Why = append(s.Why, r)
 	}
 }
@@ -261,6 +259,7 @@ func (p *planner) warnings(c *candidate) []string {
 		if w := jamWarning(b, p.in.Brief.Display); w != "" {
 			ws = append(ws, w)
 		}
+		ws = append(ws, p.missed(b)...)
 	}
 	if p.jamming > 0 && (len(c.baths) > 0 || !c.right()) {
 		w := fmt.Sprintf("%d of the %d kinds of media on the shelf may stay in an opening and are left out", p.jamming, len(p.in.Shelf.Media))

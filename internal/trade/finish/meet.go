@@ -120,11 +120,20 @@ func (p *planner) bestPlug() string {
 	return p.in.Brief.Display.Reword(strings.TrimSuffix(best.Says, "."))
 }
 
-// leftBy says which inside corners and other places media leave as they are on
-// this part, the largest first.
-func leftBy(r *fettle.MediaReach) string {
-	if r == nil || len(r.Leaves) == 0 {
-		return ""
+// missed warns of faces that are looked at, besides the judged one, which a
+// charge's media do not wholly touch.
+func (p *planner) missed(b bath) []string {
+	var out []string
+	if b.reach == nil {
+		return nil
 	}
-	return lowerFirst(strings.TrimSuffix(r.Leaves[0].Says, "."))
+	for _, z := range p.zones {
+		if z.ID == p.main.ID || z.Class != fettle.Show {
+			continue
+		}
+		if r := zoneReach(b.reach, z.ID); r != nil && r.ReachedShare < reach.FullReach {
+			out = append(out, fmt.Sprintf("%s touches %.0f %% of the %s, which is looked at too; the rest stays as it was", b.Title, 100*r.ReachedShare, strings.ToLower(z.Name)))
+		}
+	}
+	return out
 }

@@ -78,6 +78,22 @@ func TestMediaThatJamOrMissTheFaceAreLeftOut(t *testing.T) {
 		}
 	}
 
+	// A second face that is looked at is spoken of.
+	second := freely(shelf)
+	for k := range second.Media {
+		second.Media[k].Zones[1].ReachedShare = 0.6
+	}
+	pl, err := Plan(context.Background(), Input{
+		Survey: plate(), Shelf: shelf, Reach: second,
+		Brief: fettle.Brief{Material: "304", Finish: "stonewash", Lot: 12, Title: "Plate", Show: []string{"show", "sides"}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(pl.Charges) == 0 || !slices.ContainsFunc(pl.Warnings, func(w string) bool { return strings.Contains(w, "touches 60 % of the sides") }) {
+		t.Errorf("%d charges, warnings %q", len(pl.Charges), pl.Warnings)
+	}
+
 	// Walls that lie half as openly lose half as much as the back, which lies open.
 	back, wall := all.AllowanceUM["back"], all.AllowanceUM["hole-1"]
 	if math.Abs(wall.Value-back.Value/2) > 1e-9 || !(wall.Low < wall.Value && wall.Value < wall.High) {
