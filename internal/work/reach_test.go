@@ -113,6 +113,8 @@ func TestReachRefuses(t *testing.T) {
 		{ReachRequest{Part: part, ShelfFile: shelf("star.json", func(s *fettle.Shelf) { s.Media[0].Shape = "star" })}, fettle.BadFile, "the shape star is not known"},
 		{ReachRequest{Part: part, ShelfFile: shelf("thin.json", func(s *fettle.Shelf) { s.Media[0].SizeMM[1] = 0 })}, fettle.BadFile, "size_mm"},
 		{ReachRequest{Part: part, Media: []string{"gravel"}}, fettle.NotFound, "gravel"},
+		{ReachRequest{Part: part, CellMM: 0.02}, fettle.Invalid, "million is the most"},
+		{ReachRequest{Part: part, CellMM: 50}, fettle.Invalid, "tells nothing of a part of 30 mm"},
 		{ReachRequest{Part: part, CellMM: -1}, fettle.Invalid, "cells of -1 mm"},
 	} {
 		if _, _, err := ReachFile(context.Background(), c.req, nil); fettle.CodeOf(err) != c.code || !strings.Contains(err.Error(), c.says) {

@@ -88,8 +88,9 @@ type finder struct {
 // Find measures the void round a part and gives the one list of its openings:
 // the survey's, in their order and with their ids, then those that only the void
 // shows, by kind, the widest first. Profile and CellMM are filled in where the
-// grid is fine enough. What a person should hear comes as sentences. The only
-// error is the context's.
+// grid is fine enough. What a person should hear comes as sentences. It fails with
+// Invalid for a part without triangles and for a cell so small that the grid would
+// not be held or so large that it would show nothing; the only other error is the context's.
 //
 // It takes 13 bytes a cell beside what [field.Distance] and [field.Passage] need
 // while they run.
@@ -103,7 +104,15 @@ func Find(ctx context.Context, in Input) (*Void, []fettle.Opening, []string, err
 		cell, _ = CellFor(f.box, f.list, in.Media)
 	}
 	f.radius = rollingRadius(f.box, in.Media)
-	g := field.GridFor(f.box, cell, Margin(f.box, in.Media)+2*cell)
+	margin := Margin(f.box, in.Media)
+	if n := pointsOf(f.box, margin, cell); n > mostAsked {
+		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "a grid of %.3g mm would have %.0f million points round this part, and %.0f million is the most; ask for %.2g mm or more",
+			cell, n/1e6, mostAsked/1e6, 1.02*finestFor(f.box, margin, cell, mostAsked))
+	}
+	if s := f.box.Size(); cell > max(s.X, s.Y, s.Z)/fewestAlong {
+		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "a grid of %.3g mm tells nothing of a part of %.3g mm; ask for %.2g mm or less", cell, max(s.X, s.Y, s.Z), max(s.X, s.Y, s.Z)/fewestAlong)
+	}
+	g := field.GridFor(f.box, cell, margin+2*cell)
 	var err error
 	if f.Field, err = field.Distance(ctx, in.Tree, g); err != nil {
 		return nil, nil, nil, err
@@ -164,7 +173,7 @@ func largest(media []fettle.Media) float64 {
 func smallest(media []fettle.Media) (float64, string) {
 	least, name := math.Inf(1), ""
 	for _, m := range media {
-		worn := (1 + m.Worn) / 2
+		worn := (1 + m.WornShare()) / 2
 		for _, size := range m.SizeMM {
 			if size > 0 && size*worn < least {
 				least, name = size*worn, m.Name

@@ -9,11 +9,13 @@ import (
 )
 
 const (
-	across     = 8   // cells across the smallest opening that counts
-	acrossBit  = 4   // cells across the smallest piece
-	fewest     = 4   // cells across an opening to be told at all
-	alongPart  = 160 // cells along the part's largest side
-	mostPoints = 8e6
+	across      = 8   // cells across the smallest opening that counts
+	acrossBit   = 4   // cells across the smallest piece
+	fewest      = 4   // cells across an opening to be told at all
+	alongPart   = 160 // cells along the part's largest side
+	mostPoints  = 8e6
+	fewestAlong = 8     // cells along the part's largest side, where a cell was asked for
+	mostAsked   = 140e6 // where a cell was asked for: two gigabytes and a half
 )
 
 // CellFor chooses the grid's cell, in mm, and says why in one sentence: eight
@@ -40,21 +42,33 @@ func CellFor(box geom.Box, openings []fettle.Opening, media []fettle.Media) (cel
 			cell, why = c, fmt.Sprintf("%d cells across the narrowest opening, %s (%.3g mm)", across, o.ID, o.WidthMM)
 		}
 	}
-	// Two cells more than the margin on each side, and one for rounding up.
-	m := 2 * Margin(box, media)
-	points := func(c float64) float64 {
-		return ((s.X+m)/c + 6) * ((s.Y+m)/c + 6) * ((s.Z+m)/c + 6)
-	}
-	if points(cell) <= mostPoints {
+	margin := Margin(box, media)
+	if pointsOf(box, margin, cell) <= mostPoints {
 		return cell, fmt.Sprintf("A cell of %.3g mm: %s.", cell, why)
 	}
-	lo, hi := cell, side
+	hi := finestFor(box, margin, cell, mostPoints)
+	return hi, fmt.Sprintf("A cell of %.3g mm, the finest that %.0f million points allow; %s would ask for %.3g mm.", hi, mostPoints/1e6, why, cell)
+}
+
+// pointsOf is the number of points of a grid round a box: two cells more than the
+// margin on each side, and one for rounding up.
+func pointsOf(box geom.Box, margin, cell float64) float64 {
+	s := box.Size()
+	m := 2 * margin
+	return ((s.X+m)/cell + 6) * ((s.Y+m)/cell + 6) * ((s.Z+m)/cell + 6)
+}
+
+// finestFor is the smallest cell, above one that is too small, with no more than
+// that many points.
+func finestFor(box geom.Box, margin, cell, most float64) float64 {
+	s := box.Size()
+	lo, hi := cell, max(s.X, s.Y, s.Z, cell)
 	for range 60 {
-		if mid := math.Sqrt(lo * hi); points(mid) > mostPoints {
+		if mid := math.Sqrt(lo * hi); pointsOf(box, margin, mid) > most {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	return hi, fmt.Sprintf("A cell of %.3g mm, the finest that %.0f million points allow; %s would ask for %.3g mm.", hi, mostPoints/1e6, why, cell)
+	return hi
 }
