@@ -11,8 +11,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// seeds are points of the surface, each the nearest one to the middle of the cell
-// that it lies in.
+// seeds are points of the surface, each the nearest one to the middle of a cell
+// that it lies in or right beside: some more than one to a cell of the surface, so
+// that the outside of sharp edges has its own.
 type seeds struct {
 	at   []int32      // cell
 	q    [][3]float32 // the point, in cells from the grid's origin
@@ -36,6 +37,11 @@ const (
 	farOff = 12
 )
 
+// seedReach is how far, in cells along any axis, a seed lies from the middle of its
+// cell at most. With a half, which would give every point one cell, too few seeds
+// stand along sharp edges; what the envelopes lose by overlaps the walk wins back.
+const seedReach = 0.7
+
 func seedsOf(tree *bvh.Tree, g Grid, near [][]close) *seeds {
 	s := &seeds{}
 	limit := float32(g.Cell * math.Sqrt(3) / 2 * 1.0001)
@@ -47,7 +53,7 @@ func seedsOf(tree *bvh.Tree, g Grid, near [][]close) *seeds {
 			i, j, k := g.Split(int(c.at))
 			_, p, _ := tree.Slot(c.slot, g.At(i, j, k))
 			p = r3.Scale(1/g.Cell, r3.Sub(p, g.Origin))
-			if max(math.Abs(p.X-float64(i)), math.Abs(p.Y-float64(j)), math.Abs(p.Z-float64(k))) > 0.7 {
+			if max(math.Abs(p.X-float64(i)), math.Abs(p.Y-float64(j)), math.Abs(p.Z-float64(k))) > seedReach {
 				continue
 			}
 			a, b, d := tree.Corners(int(c.slot))
