@@ -157,7 +157,7 @@ func (t *traveler) chargeText(i int) []item {
 	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
 	items = append(items, t.jams(*c, w)...)
 	if says := t.sys.Reword(staysAsCut(*c)); says != "" {
-		items = append(append(items, gap(1)), lead("Stays as cut:", says, w, bodySize)...)
+		items = append(append(items, gap(1)), lead("Not reached:", says, w, bodySize)...)
 	}
 	return append(items, t.covers(w)...)
 }

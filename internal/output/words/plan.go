@@ -76,7 +76,7 @@ func step(p *page, n int, st fettle.Step, sys fettle.System) {
 	if c := st.Charge; c != nil {
 		p.say(in, "%s", chargeLine(*c, sys))
 		if len(c.Leaves) > 0 {
-			p.say(in, "Stays as cut: %s", sentence(sys.Reword(c.Leaves[0].Says)))
+			p.say(in, "Not reached: %s", sentence(sys.Reword(c.Leaves[0].Says)))
 		}
 	}
 	var t []string
