@@ -24,10 +24,18 @@ type Brief struct {
 	EdgeMaxUM float64 `json:"edge_max_um,omitempty"`
 	// ToleranceUM is the CAM chord tolerance of the finishing pass.
 	ToleranceUM float64 `json:"tolerance_um,omitempty"`
-	Title       string  `json:"title,omitempty"` // the job's name on paper
-	Shop        string  `json:"shop,omitempty"`
-	Display     System  `json:"display,omitempty"`
-	Notes       string  `json:"notes,omitempty"`
+	// Aim is what the route is chosen for; empty means least money.
+	Aim Aim `json:"aim,omitempty"`
+	// Steps keep, drop or replace steps; the rest is solved again.
+	Steps []StepWish `json:"steps,omitempty"`
+	// SetAside names rules of the trade that shall not hold here, by id.
+	SetAside []string `json:"set_aside,omitempty"`
+	// Tone asks for brighter or darker charges than the finish's own.
+	Tone    Tone   `json:"tone,omitempty"`
+	Title   string `json:"title,omitempty"` // the job's name on paper
+	Shop    string `json:"shop,omitempty"`
+	Display System `json:"display,omitempty"`
+	Notes   string `json:"notes,omitempty"`
 }
 
 // Validate checks the brief on its own, without the shelf.

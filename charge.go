@@ -6,23 +6,37 @@ type Charge struct {
 	Vessel string `json:"vessel"`
 	Media  string `json:"media"`
 	// Loads is how often the vessel must be filled for the lot.
-	Loads         int      `json:"loads"`
-	PartsPerLoad  int      `json:"parts_per_load"`
-	MediaToParts  float64  `json:"media_to_parts_by_volume"`
-	FillShare     float64  `json:"fill_share"` // of the vessel's volume
-	MediaL        float64  `json:"media_l"`
-	MediaKg       float64  `json:"media_kg"`
-	WaterL        Estimate `json:"water_l"`
-	CompoundML    Estimate `json:"compound_ml"`
-	Compound      string   `json:"compound"`
-	RPM           float64  `json:"rpm"`          // 0 for a bowl
-	CriticalRPM   float64  `json:"critical_rpm"` // 0 for a bowl
-	Froude        float64  `json:"froude"`       // (RPM/CriticalRPM)²
-	Hours         Estimate `json:"hours"`
-	FirstLookH    float64  `json:"first_look_h"`
-	VentEveryH    float64  `json:"vent_every_h"` // 0: no need
-	ChangeLiquidH float64  `json:"change_liquid_h"`
-	Jams          []Jam    `json:"jams"`
+	Loads        int     `json:"loads"`
+	PartsPerLoad int     `json:"parts_per_load"`
+	MediaToParts float64 `json:"media_to_parts_by_volume"`
+	FillShare    float64 `json:"fill_share"` // of the vessel's volume
+	MediaL       float64 `json:"media_l"`
+	MediaKg      float64 `json:"media_kg"`
+	// Tone is how wet it runs, WaterLevel says so in words, Tones what else could
+	// be had.
+	Tone        Tone         `json:"tone,omitempty"`
+	WaterLevel  string       `json:"water_level"`
+	Tones       []ToneChoice `json:"tones"`
+	WaterL      Estimate     `json:"water_l"`
+	CompoundML  Estimate     `json:"compound_ml"`
+	Compound    string       `json:"compound"`
+	RPM         float64      `json:"rpm"`          // 0 for a bowl
+	CriticalRPM float64      `json:"critical_rpm"` // 0 for a bowl
+	Froude      float64      `json:"froude"`       // (RPM/CriticalRPM)²
+	Hours       Estimate     `json:"hours"`
+	// HoursTo are when it passes each look of the shelf that it can pass.
+	HoursTo    []LookHours `json:"hours_to"`
+	FirstLookH float64     `json:"first_look_h"`
+	// LooksH are the hours at which to look, the first of them FirstLookH.
+	LooksH []float64 `json:"looks_h"`
+	// Apart says how parts are kept from marking each other; empty where media
+	// between them do it.
+	Apart string `json:"apart,omitempty"`
+	// LastLoadParts is how many pieces the last load holds.
+	LastLoadParts int     `json:"last_load_parts"`
+	VentEveryH    float64 `json:"vent_every_h"` // 0: no need
+	ChangeLiquidH float64 `json:"change_liquid_h"`
+	Jams          []Jam   `json:"jams"`
 	// ReachedShare is the share of the judged face that the media touch, and Leaves
 	// what they leave as it was; 1 and none where that was not worked out.
 	ReachedShare float64     `json:"reached_share"`

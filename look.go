@@ -13,6 +13,14 @@ type Look struct {
 	Lay LayWish `json:"lay"`
 	// CuspsMayShow is true when the cutter's own pattern belongs to the look.
 	CuspsMayShow bool `json:"cusps_may_show"`
+	// Specular is the share of light that is thrown back as by a mirror, at 60°
+	// from the normal and 550 nm, that the look wants at least; 0 for no wish.
+	Specular float64 `json:"specular_share"`
+	// MarkChance is the chance that an older mark is found, above which the look
+	// counts as missed.
+	MarkChance float64 `json:"mark_chance"`
+	// Tone is how wet its charges run.
+	Tone Tone `json:"tone,omitempty"`
 	// EdgeUM is the edge radius the look is happy with.
 	EdgeUM Estimate `json:"edge_radius_um"`
 	Basis  string   `json:"basis"`

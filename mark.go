@@ -12,4 +12,11 @@ type Mark struct {
 	DepthUM Estimate `json:"depth_um"`
 	// Left is the share of the height that is still there, 0 to 1.
 	Left float64 `json:"left"`
+	// SlopeMrad is the rms slope of what is left.
+	SlopeMrad float64 `json:"slope_mrad"`
+	// Seen is the chance that an eye finds it in the texture that it lies in.
+	Seen Chance `json:"seen"`
+	// Says is what becomes of it, where that is worth a word: "the 120 grit still
+	// shows", "this long wave follows the media and stays".
+	Says string `json:"says,omitempty"`
 }

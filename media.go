@@ -114,6 +114,11 @@ type Vessel struct {
 	// RPMRange is what its drive can do; equal bounds for one speed; zero for a
 	// bowl.
 	RPMRange [2]float64 `json:"rpm_range"`
+	// FreeInH is how many hours from now it is free.
+	FreeInH float64 `json:"free_in_h,omitempty"`
+	// DoseMLL is the shop's own dose of compound, ml for a litre of water; 0 takes
+	// the trade's.
+	DoseMLL float64 `json:"dose_ml_l,omitempty"`
 	// MaxLoadKg is what the drive is rated for.
 	MaxLoadKg float64 `json:"max_load_kg"`
 	// Speedup is how much faster it works than a vibratory bowl.

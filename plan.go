@@ -24,13 +24,25 @@ type Plan struct {
 	Charges     []Charge            `json:"charges"`
 	// Plugs are openings worth closing, Masks places to cover, Edges how the edges
 	// go: see [Reach].
-	Plugs    []Plug     `json:"plugs"`
-	Masks    []Mask     `json:"masks"`
-	Edges    []EdgeWear `json:"edges"`
-	Solids   []Solid    `json:"solids"`
-	Price    Price      `json:"price"`
-	Offers   []Offer    `json:"offers"`
-	Cautions []Caution  `json:"cautions"`
+	Plugs  []Plug     `json:"plugs"`
+	Masks  []Mask     `json:"masks"`
+	Edges  []EdgeWear `json:"edges"`
+	Solids []Solid    `json:"solids"`
+	Price  Price      `json:"price"`
+	Offers []Offer    `json:"offers"`
+	// Rules of the trade that the route was held to, and the search that found it.
+	Rules  []Rule `json:"rules"`
+	Search Search `json:"search"`
+	// Chance is that the lot comes out right without another round.
+	Chance float64 `json:"chance"`
+	// ReadyH is when the lot could be ready if it is begun now and nothing else
+	// waits: hours by the clock.
+	ReadyH Estimate `json:"ready_h"`
+	// Missing says what would make a finish possible that is not.
+	Missing []string `json:"missing"`
+	// Accounts say how each predicted number came about.
+	Accounts []Account `json:"accounts"`
+	Cautions []Caution `json:"cautions"`
 	// Warnings are what may go wrong or was assumed, worst first.
 	Warnings []string `json:"warnings"`
 	// LeftOut says why things on the shelf may not be used on this part.
@@ -104,7 +116,14 @@ type Offer struct {
 	AloneH    Estimate `json:"alone_h"`
 	RaUM      Estimate `json:"ra_um"`
 	Meets     bool     `json:"meets"`
-	Says      string   `json:"says"`
+	// Aim is what this way to the asked finish was chosen for; empty for another
+	// finish.
+	Aim    Aim      `json:"aim,omitempty"`
+	Chance float64  `json:"chance"`
+	ReadyH Estimate `json:"ready_h"`
+	// Steps are the keys of its steps.
+	Steps []string `json:"steps"`
+	Says  string   `json:"says"`
 }
 
 // Caution is a hazard of a step, in plain words, with where to read on.

@@ -23,7 +23,7 @@ var floors = []struct {
 	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear"}},
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
-	{"internal/trade", []string{"stock", "survey", "cavity", "cusp", "proof", "rub", "tumble", "jam", "reach", "price", "finish"}},
+	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "finish"}},
 	{"internal/output", []string{"draw", "solid", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},

@@ -7,16 +7,18 @@ import (
 
 // Rates are what an hour costs, in one currency.
 type Rates struct {
-	Currency     string   `json:"currency"`
-	PersonPerH   Estimate `json:"person_per_h"`
-	MarginShare  float64  `json:"margin_share"`  // of the price
-	ScrapShare   float64  `json:"scrap_share"`   // pieces lost, of those started
-	ProgramH     Estimate `json:"program_h"`     // programming and fixtures, once a lot
-	SetupMin     Estimate `json:"setup_min"`     // each set-up of the mill
-	SampleLoops  float64  `json:"sample_loops"`  // rounds with the customer before the lot
-	HandlingMin  Estimate `json:"handling_min"`  // load, unload, rinse, a piece
-	RoughMinCM3  Estimate `json:"rough_min_cm3"` // roughing, minutes per cm³ of mild steel
-	StockOverMM  float64  `json:"stock_over_mm"` // saw-cut oversize on each side
+	Currency    string   `json:"currency"`
+	PersonPerH  Estimate `json:"person_per_h"`
+	MarginShare float64  `json:"margin_share"`  // of the price
+	ScrapShare  float64  `json:"scrap_share"`   // pieces lost, of those started
+	ProgramH    Estimate `json:"program_h"`     // programming and fixtures, once a lot
+	SetupMin    Estimate `json:"setup_min"`     // each set-up of the mill
+	SampleLoops float64  `json:"sample_loops"`  // rounds with the customer before the lot
+	HandlingMin Estimate `json:"handling_min"`  // load, unload, rinse, a piece
+	RoughMinCM3 Estimate `json:"rough_min_cm3"` // roughing, minutes per cm³ of mild steel
+	StockOverMM float64  `json:"stock_over_mm"` // saw-cut oversize on each side
+	// DayH is how many hours of a day a person is at it.
+	DayH         float64  `json:"day_h"`
 	CompoundPerL Estimate `json:"compound_per_l"`
 	Basis        string   `json:"basis"`
 }
@@ -28,6 +30,7 @@ type Shelf struct {
 	Cutters   []Cutter   `json:"cutters"`
 	Jaws      []Jaws     `json:"jaws"`
 	Grits     []Grit     `json:"grits"`
+	Mops      []Mop      `json:"mops"`
 	Media     []Media    `json:"media"`
 	Vessels   []Vessel   `json:"vessels"`
 	Machines  []Machine  `json:"machines"`
@@ -59,6 +62,11 @@ func (s *Shelf) Cutter(name string) (Cutter, error) {
 // MediaNamed finds media by name.
 func (s *Shelf) MediaNamed(name string) (Media, error) {
 	return find("media", name, s.Media, func(m Media) string { return m.Name })
+}
+
+// Mop finds a mop by name.
+func (s *Shelf) Mop(name string) (Mop, error) {
+	return find("mop", name, s.Mops, func(m Mop) string { return m.Name })
 }
 
 // Vessel finds a barrel or bowl by name.

@@ -16,6 +16,9 @@ const (
 
 // Step is one thing to do, with what it is expected to leave.
 type Step struct {
+	// Key names the step in a [StepWish]: "pass ball-10", "deburr", "rub P400",
+	// "tumble cob-2 in dry barrel", "buff cotton-loose".
+	Key  string   `json:"key"`
 	Name string   `json:"name"`
 	Kind StepKind `json:"kind"`
 	Zone string   `json:"zone"` // the zone whose numbers follow; media reach all
@@ -34,6 +37,7 @@ type Step struct {
 	Pass            *Pass    `json:"pass,omitempty"`
 	Rub             *Rub     `json:"rub,omitempty"`
 	Charge          *Charge  `json:"charge,omitempty"`
+	Buff            *Buff    `json:"buff,omitempty"`
 }
 
 // Route is the ordered steps from raw stock to the finish.
@@ -90,7 +94,7 @@ type Simulated struct {
 // Rub is work by hand with one grit.
 type Rub struct {
 	Grit string `json:"grit"`
-	// Block is "stiff block", "formed block" or "soft pad".
+	// Block is "stiff block", "formed block", "soft pad" or "free hand".
 	Block     string   `json:"block"`
 	Wet       bool     `json:"wet"`
 	TakeOffUM Estimate `json:"take_off_um"` // to erase what came before

@@ -1,0 +1,2 @@
+// Package caution puts the usual warnings beside the steps that can hurt.
+package caution
