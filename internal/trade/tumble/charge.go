@@ -16,6 +16,7 @@ type Load struct {
 	Material      fettle.Material
 	Media         fettle.Media
 	Vessel        fettle.Vessel
+	Tone          fettle.Tone // what dry media have none of
 	Hours         fettle.Estimate
 	// Jams are what its openings may hold of these media.
 	Jams []fettle.Jam

@@ -33,14 +33,19 @@ var usualMM = map[fettle.MediaKind]float64{
 // run, over that of usual ones of their kind; 1 where either is not known.
 func sizeFactor(m fettle.Media) float64 {
 	usual := usualMM[m.Kind]
-	size := math.Sqrt(m.SizeMM[0] * m.SizeMM[1])
-	if m.Shape == fettle.Sphere || m.Shape == fettle.Tetra {
-		size = m.SizeMM[0]
-	}
+	size := middleMM(m)
 	if !(usual > 0) || !(size > 0) {
 		return 1
 	}
 	return ShareNow(m) * size / usual
+}
+
+// middleMM is the size of a new piece as one number.
+func middleMM(m fettle.Media) float64 {
+	if m.Shape == fettle.Sphere || m.Shape == fettle.Tetra {
+		return m.SizeMM[0]
+	}
+	return math.Sqrt(m.SizeMM[0] * m.SizeMM[1])
 }
 
 // ShareNow is what media have left of their new size after the hours that they have

@@ -27,6 +27,9 @@ import (
 type Process struct {
 	// TimeConstantH is T in R(t) = RL + (R0 − RL)·e^(−t/T), hours.
 	TimeConstantH fettle.Estimate
+	// RoughenH takes its place where the surface is finer than the limit, hours;
+	// unset, the law uses T, the published form.
+	RoughenH fettle.Estimate
 	// LimitRaUM is RL, the Ra that a surface tends to from either side.
 	LimitRaUM fettle.Estimate
 	// RemovalUMH is Ms, the steady removal of an open flat face, µm an hour.
@@ -58,6 +61,15 @@ const (
 	rateSD  = 0.7
 	limitSD = 0.35
 )
+
+// roughenShare is the time constant with which a face finer than the limit takes
+// on the pattern of the media, as a share of that of levelling. To level a face its
+// peaks must come off; to cover it with dents every place must be hit about once,
+// which is much sooner. Common practice anchors it: light plastic in a rotary barrel
+// makes a fine-sanded face even in one to two hours, the time to take its
+// scratches off, and brings the same look back onto a polished part in about 20
+// minutes. A starting guess.
+var roughenShare = fettle.Guess(0.1, 0.04, 0.25, fettle.BasisGuess)
 
 // How much of a vessel's speed-up counts. Cutting gains all of it; burnishing
 // and dry polishing are nearly as quick in a slow barrel (2 h against 0.75 h and
@@ -92,8 +104,10 @@ func ProcessOf(m fettle.Media, v fettle.Vessel, mat fettle.Material) Process {
 		limit = limit.Scale(0.8)
 	}
 	size := sizeFactor(m)
+	t = atLeast(t.Times(m.TimeFactor).Over(speed), rateSD)
 	return Process{
-		TimeConstantH: atLeast(t.Times(m.TimeFactor).Over(speed), rateSD),
+		TimeConstantH: t,
+		RoughenH:      t.Times(roughenShare),
 		LimitRaUM:     atLeast(limit.Scale(math.Pow(size, limitBySize)), limitSD),
 		RemovalUMH:    atLeast(rate.Times(m.CutFactor).Times(speed).Scale(math.Pow(size, removalBySize)), rateSD),
 	}
@@ -111,6 +125,19 @@ func atLeast(e fettle.Estimate, sd float64) fettle.Estimate {
 	return e
 }
 
+// Rates are the medians of the process.
+func (p Process) Rates() Rates {
+	return Rates{T: p.TimeConstantH.Value, Roughen: p.RoughenH.Value, RL: p.LimitRaUM.Value, Ms: p.RemovalUMH.Value, Mt: p.TransientUM}
+}
+
+// timeFrom is the time constant that a surface of Ra start runs on.
+func (p Process) timeFrom(start float64) fettle.Estimate {
+	if start < p.LimitRaUM.Value && p.RoughenH.Value > 0 {
+		return p.RoughenH
+	}
+	return p.TimeConstantH
+}
+
 // Ra is the roughness after hours.Value by the clock, from a surface of Ra
 // start. The interval comes from the start, the limit and the time constant;
 // that of hours is left out, because hours that were estimated from the same
@@ -120,9 +147,11 @@ func (p Process) Ra(start, hours fettle.Estimate) fettle.Estimate {
 	if h <= 0 {
 		return start
 	}
-	law := func(r0, rl, t float64) float64 { return rl + (r0-rl)*math.Exp(-h/t) }
-	r0, rl, t := start, p.LimitRaUM, p.TimeConstantH
-	v := law(r0.Value, rl.Value, t.Value)
+	law := func(r0, rl, t, rough float64) float64 {
+		return Rates{T: t, Roughen: rough, RL: rl}.Ra(r0, h)
+	}
+	r0, rl, t, ro := start, p.LimitRaUM, p.TimeConstantH, p.RoughenH
+	v := law(r0.Value, rl.Value, t.Value, ro.Value)
 	var up, down float64
 	widen := func(a, b float64) {
 		lo, hi := math.Min(a, b), math.Max(a, b)
@@ -133,9 +162,9 @@ func (p Process) Ra(start, hours fettle.Estimate) fettle.Estimate {
 			up = math.Hypot(up, math.Log(hi/v))
 		}
 	}
-	widen(law(r0.Low, rl.Value, t.Value), law(r0.High, rl.Value, t.Value))
-	widen(law(r0.Value, rl.Low, t.Value), law(r0.Value, rl.High, t.Value))
-	widen(law(r0.Value, rl.Value, t.Low), law(r0.Value, rl.Value, t.High))
+	widen(law(r0.Low, rl.Value, t.Value, ro.Value), law(r0.High, rl.Value, t.Value, ro.Value))
+	widen(law(r0.Value, rl.Low, t.Value, ro.Value), law(r0.Value, rl.High, t.Value, ro.Value))
+	widen(law(r0.Value, rl.Value, t.Low, ro.Low), law(r0.Value, rl.Value, t.High, ro.High))
 	down, up = math.Max(down, leastRaSpread), math.Max(up, leastRaSpread)
 	return fettle.Guess(v, v*math.Exp(-down), v*math.Exp(up), p.TimeConstantH.Basis)
 }
@@ -168,7 +197,7 @@ const mostTimeConstants = 3
 // the limit is never reached: then all three numbers are +Inf, the estimate is
 // not Valid, and its basis says what to do.
 func (p Process) HoursTo(start, target float64) fettle.Estimate {
-	limit, t := p.LimitRaUM, p.TimeConstantH
+	limit, t := p.LimitRaUM, p.timeFrom(start)
 	if ok, why := p.Reaches(start, target); !ok {
 		return fettle.Exactly(math.Inf(1), why)
 	}
@@ -184,7 +213,7 @@ func (p Process) HoursTo(start, target float64) fettle.Estimate {
 		}
 		return math.Min(math.Log(x), mostTimeConstants)
 	}
-	median := math.Log((start - limit.Value) / (target - limit.Value))
+	median := Rates{T: 1, RL: limit.Value}.HoursTo(start, target)
 	a, b := path(limit.Low), path(limit.High)
 	x := fettle.Guess(median, math.Min(median, math.Min(a, b)), math.Max(median, math.Max(a, b)), t.Basis)
 	return t.Times(x)
@@ -193,10 +222,11 @@ func (p Process) HoursTo(start, target float64) fettle.Estimate {
 // Removed is what hours.Value take off an open flat face, µm: Ms·t +
 // Mt·(1 − e^(−t/T)). As in Ra, the interval of the hours is left out.
 func (p Process) Removed(hours fettle.Estimate) fettle.Estimate {
-	h := math.Max(hours.Value, 0)
-	took := p.RemovalUMH.Scale(h)
-	early := p.TransientUM * -math.Expm1(-h/p.TimeConstantH.Value)
-	return took.Plus(fettle.Exactly(early, took.Basis))
+	r := p.Rates()
+	steady := r
+	steady.Mt = 0
+	took := p.RemovalUMH.Scale(math.Max(hours.Value, 0))
+	return took.Plus(fettle.Exactly(r.Removed(hours.Value)-steady.Removed(hours.Value), took.Basis))
 }
 
 // HoursToRemove is the time to take um off an open flat face; 0 for nothing.
@@ -204,22 +234,11 @@ func (p Process) HoursToRemove(um float64) fettle.Estimate {
 	if um <= 0 {
 		return fettle.Exactly(0, p.RemovalUMH.Basis)
 	}
+	if !(p.RemovalUMH.Value > 0) {
+		return fettle.Exactly(p.Rates().HoursToRemove(um), p.RemovalUMH.Basis)
+	}
 	steady := fettle.Exactly(um, p.RemovalUMH.Basis).Over(p.RemovalUMH)
-	if !(p.TransientUM > 0) {
-		return steady
-	}
-	// Removal never falls with time, and without the early part takes longer:
-	// bisection up to there.
-	lo, hi := 0.0, steady.Value
-	for range 60 {
-		mid := (lo + hi) / 2
-		if p.Removed(fettle.Exactly(mid, "")).Value < um {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return steady.Scale(hi / steady.Value)
+	return steady.Scale(p.Rates().HoursToRemove(um) / steady.Value)
 }
 
 // edgeBand is how far a rounded edge may be from EdgeRadius either way.
