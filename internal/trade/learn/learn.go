@@ -7,14 +7,15 @@ import (
 	"context"
 
 	"fettle"
-	"fettle/internal/trade/tumble"
 )
 
 // Book is what the log says of the shop's processes: the posterior of their
 // constants. A nil Book knows nothing and answers with the starting guesses.
 type Book struct {
-	shelf *fettle.Shelf
-	runs  []job
+	shelf   *fettle.Shelf
+	runs    []job
+	fit     *fit // nil where nothing was read on a charge
+	refused []string
 }
 
 // Read joins a log with the shelf that its names stand on. It fails with
@@ -28,13 +29,11 @@ func Read(ctx context.Context, log fettle.Logbook, shelf *fettle.Shelf) (*Book, 
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	return &Book{shelf: shelf, runs: runs}, nil
-}
-
-// Process is what media do in a vessel to a metal, with the log: the starting
-// guess where the log says nothing of them or of their kin.
-func (b *Book) Process(m fettle.Media, v fettle.Vessel, mat fettle.Material, tone fettle.Tone) tumble.Process {
-	return tumble.ProcessOf(m, v, mat)
+	b := &Book{shelf: shelf, runs: runs}
+	if err := b.build(ctx); err != nil {
+		return nil, err
+	}
+	return b, nil
 }
 
 // Pace is the factor on the minutes by hand that rub expects of a grit on a

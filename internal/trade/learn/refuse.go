@@ -1,0 +1,159 @@
+package learn
+
+import (
+	"fmt"
+	"math"
+
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// A run is refused on these chances of a single exponential scattering so by
+// luck. The second of them is for a second exponential to fit so much better,
+// whose time constant is free where there is none and so finds luck more often
+// than the plain test allows for: it was set by trials to refuse fewer than one
+// good run in fifty, of both tests together.
+const (
+	chanceScatter = 0.005
+	chanceSecond  = 0.001
+	leastReadings = 6 // below that two exponentials fit anything
+	pairGrid      = 40
+	leastApart    = 2.0 // ratio of two time constants that are told apart
+)
+
+// refused says what a run's roughness looks like when no single exponential
+// fits it, and is empty where one does or where too little was read to tell.
+func refused(s series) string {
+	var h, y, sd []float64
+	free := false
+	factors := len(s.own) > 1
+	for _, o := range s.obs {
+		if !rough(o.Kind) || factors && o.offset >= 0 {
+			continue // two factors in one series would look like two processes
+		}
+		h, y, sd = append(h, o.AtH), append(y, math.Exp(o.asRa())), append(sd, o.sd)
+		free = free || o.free
+	}
+	_, _, distinct, err := span(h, y)
+	if err != nil || len(h) < leastReadings || distinct < leastReadings-1 {
+		return ""
+	}
+	one := reweighed(h, y, sd, func(w []float64) decay {
+		d, _ := single(h, y, w) // the best there is, even where it lies at the end of the grid
+		return d
+	})
+	two := reweighed(h, y, sd, func(w []float64) decay { return double(h, y, w) })
+	if math.IsInf(one.sse, 0) || math.IsNaN(one.sse) {
+		return ""
+	}
+	n := float64(len(h))
+	if better := one.sse - two.sse; better > 0 && len(h) >= leastReadings {
+		p := distuv.ChiSquared{K: 2}.Survival(better)
+		if free {
+			// The scatter is not stated: it is judged by what the second one leaves.
+			p = distuv.F{D1: 2, D2: n - 5}.Survival(better / 2 / (two.sse / (n - 5)))
+		}
+		if p < chanceSecond {
+			return lookOf(two, h)
+		}
+	}
+	if !free && n > 3 && (distuv.ChiSquared{K: n - 3}).Survival(one.sse) < chanceScatter {
+		return fmt.Sprintf("scatters %.1f times as far about any single exponential as its stated errors allow: more than one surface, or errors stated too small", math.Sqrt(one.sse/(n-3)))
+	}
+	return ""
+}
+
+// reweighed fits with errors that are shares of the fit itself, and returns the
+// sum of squares of the logarithms in units of their errors.
+func reweighed(h, y, sd []float64, fit func(w []float64) decay) decay {
+	w := make([]float64, len(y))
+	for i := range w {
+		w[i] = 1 / (sd[i] * y[i])
+	}
+	d := fit(w)
+	for range 3 {
+		for i := range w {
+			if v := d.at(h[i]); v > 0 {
+				w[i] = 1 / (sd[i] * v)
+			}
+		}
+		d = fit(w)
+	}
+	d.sse = 0
+	for i := range y {
+		v := d.at(h[i])
+		if !(v > 0) {
+			d.sse = math.Inf(1)
+			break
+		}
+		r := math.Log(y[i]/v) / sd[i]
+		d.sse += r * r
+	}
+	return d
+}
+
+// double is the best sum of two exponentials on a grid of time constants.
+func double(h, y, w []float64) decay {
+	gap, whole, _, _ := span(h, y)
+	lo, hi := math.Log(fromGrid*gap), math.Log(toGrid*whole)
+	best := decay{sse: math.Inf(1)}
+	for i := range pairGrid {
+		t1 := math.Exp(lo + (hi-lo)*float64(i)/(pairGrid-1))
+		for j := i + 1; j < pairGrid; j++ {
+			t2 := math.Exp(lo + (hi-lo)*float64(j)/(pairGrid-1))
+			if t2 < leastApart*t1 {
+				continue
+			}
+			if d := project2(h, y, w, t1, t2); d.sse < best.sse && positive(d, h) {
+				best = d
+			}
+		}
+	}
+	return best
+}
+
+func positive(d decay, h []float64) bool {
+	for _, t := range h {
+		if !(d.at(t) > 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// lookOf says what two exponentials look like.
+func lookOf(d decay, h []float64) string {
+	first, last := d.at(h[0]), d.at(h[len(h)-1])
+	low, high := first, first
+	for _, t := range h {
+		low, high = math.Min(low, d.at(t)), math.Max(high, d.at(t))
+	}
+	switch {
+	case d.amp[0] > 0 && d.amp[1] > 0:
+		return "falls fast, then slowly: two processes, such as new media wearing in"
+	case d.amp[0] < 0 && d.amp[1] < 0:
+		return "roughens fast, then slowly: two processes, such as a coarse mark coming up under a fine one"
+	case low < 0.9*last && low < 0.9*first:
+		return "falls and then rises again: something roughens it later, such as broken media or liquid that is spent"
+	case high > 1.1*first && high > 1.1*last:
+		return "rises and then falls: something roughens it at first, such as media with sharp new edges"
+	}
+	return "starts slowly and then goes faster: the process changed on the way, such as water or compound added"
+}
+
+// refusal is the sentence about a run that is refused.
+func refusal(j job, why string) string {
+	return fmt.Sprintf("Run %s (%s in %s on %s): roughness %s. No single exponential fits, so its roughness teaches nothing here.", j.label(), j.media.Name, j.vessel.Name, j.mat.Name, why)
+}
+
+// label is what a run is called.
+func (j job) label() string {
+	switch {
+	case j.ID != "":
+		return j.ID
+	case j.Day != "":
+		return "of " + j.Day
+	}
+	return "without a name"
+}
+
