@@ -1,7 +1,6 @@
 package tumble
 
 import (
-	"fmt"
 	"math"
 
 	"fettle"
@@ -16,8 +15,9 @@ type Load struct {
 	Material      fettle.Material
 	Media         fettle.Media
 	Vessel        fettle.Vessel
-	Tone          fettle.Tone // what dry media have none of
-	Hours         fettle.Estimate
+	// Tone is how wet it runs; dry media have none.
+	Tone  fettle.Tone
+	Hours fettle.Estimate
 	// Jams are what its openings may hold of these media.
 	Jams []fettle.Jam
 	// Cosmetic parts run slower and with more media between them.
@@ -55,52 +55,89 @@ func TooBig(sizeMM [3]float64, v fettle.Vessel) bool {
 }
 
 // Plan makes up the charge: how full, how many parts, how much of what, how
-// fast, when to look, to vent and to change the liquid. Loads
-// are made equal. It fails with Invalid on a load that makes no sense and with
-// No where the part does not fit or the media on the shelf do not suffice, and
-// says what to try.
+// wet, how fast, how parts are kept apart, when to look, to vent and to change the
+// liquid. Loads are made equal; the last holds what remains. The media to a part
+// are never fewer than wanted unless a part is alone, and the drive never carries
+// more than it is rated for, in any tone. It fails with Invalid on a load that makes no
+// sense and with No where the part does not fit or the media on the shelf do not
+// suffice, and says what to try.
 func Plan(l Load) (fettle.Charge, error) {
 	if err := l.check(); err != nil {
 		return fettle.Charge{}, err
 	}
-	part := l.PartVolumeMM3 / 1e6 / looseParts // litres in a heap
-	ratio := l.ratio()
-	room := l.fill() * l.Vessel.VolumeL
-	// A small drive is overloaded long before its barrel is full of steel.
-	heavier := math.Max((ratio*l.mediaKgL()+looseParts*l.Material.Density)/(ratio+1), l.mediaKgL())
-	if most := l.Vessel.MaxLoadKg; most > 0 && room*heavier > most {
-		room = most / heavier
+	if l.Media.Dry {
+		l.Tone = fettle.ToneUsual
 	}
-	most := max(1, int(room/(ratio+1)/part))
-	loads := (l.Lot + most - 1) / most
-	each := (l.Lot + loads - 1) / loads
-	parts := float64(each) * part
-	if room < 2*parts {
-		return fettle.Charge{}, fettle.Errorf(fettle.No, "one part leaves no room for media in the %.2g l that %s may be filled with; use a larger one", room, l.Vessel.Name)
-	}
-	mediaL := room - parts
-	if have := l.Media.OnShelfL; have > 0 && mediaL > have {
-		if have < leastShare*mediaL {
-			return fettle.Charge{}, fettle.Errorf(fettle.No, "there are %.2g l of %s and %s wants %.2g l; get more, or use a smaller barrel", have, l.Media.Name, l.Vessel.Name, mediaL)
-		}
-		mediaL = have
-	}
-	room = mediaL + parts
 	c := fettle.Charge{
-		Vessel: l.Vessel.Name, Media: l.Media.Name,
-		Loads: loads, PartsPerLoad: each,
-		MediaToParts: mediaL / parts,
-		FillShare:    room / l.Vessel.VolumeL,
-		MediaL:       mediaL, MediaKg: mediaL * l.Media.BulkKgL,
-		Hours: l.Hours, FirstLookH: l.firstLook(),
-		Jams: l.Jams,
+		Vessel: l.Vessel.Name, Media: l.Media.Name, Tone: l.Tone,
+		Tones: []fettle.ToneChoice{}, HoursTo: []fettle.LookHours{},
+		Hours: l.Hours, LooksH: l.looks(), Jams: l.Jams,
 	}
-	l.liquid(&c, room)
+	c.FirstLookH = c.LooksH[0]
 	if err := l.speed(&c); err != nil {
 		return fettle.Charge{}, err
 	}
-	l.vent(&c, room, float64(each))
+	knocks := l.knocks(c)
+	if err := l.fillUp(&c, math.Max(l.ratio(), knocks.ratio())); err != nil {
+		return fettle.Charge{}, err
+	}
+	c.Apart = l.apart(c, knocks)
+	l.liquid(&c)
+	l.otherTones(&c)
+	l.vent(&c)
 	return c, nil
+}
+
+// fillUp fills in how many parts and how much media go in, with no less than
+// ratio of media to parts where more than one part is in a load.
+func (l Load) fillUp(c *fettle.Charge, ratio float64) error {
+	part := l.partL()
+	most := max(1, int(l.fill()*l.Vessel.VolumeL/(ratio+1)/part))
+	var parts, wants, mediaL float64
+	for {
+		c.Loads = (l.Lot + most - 1) / most
+		c.PartsPerLoad = (l.Lot + c.Loads - 1) / c.Loads
+		parts = float64(c.PartsPerLoad) * part
+		wants = l.room(parts) - parts
+		mediaL = wants
+		if have := l.Media.OnShelfL; have > 0 {
+			mediaL = math.Min(wants, have)
+		}
+		if c.PartsPerLoad == 1 || mediaL >= ratio*parts*(1-1e-9) {
+			break
+		}
+		most = c.PartsPerLoad - 1
+	}
+	switch {
+	case wants < parts:
+		return fettle.Errorf(fettle.No, "one part leaves no room for media in the %.2g l that %s may be filled with; use a larger one", math.Max(wants+parts, 0), l.Vessel.Name)
+	case mediaL < leastShare*wants:
+		return fettle.Errorf(fettle.No, "there are %.2g l of %s and %s wants %.2g l; get more, or use a smaller barrel", mediaL, l.Media.Name, l.Vessel.Name, wants)
+	}
+	c.LastLoadParts = l.Lot - (c.Loads-1)*c.PartsPerLoad
+	c.MediaL, c.MediaKg = mediaL, mediaL*l.Media.BulkKgL
+	c.MediaToParts = mediaL / parts
+	c.FillShare = (mediaL + parts) / l.Vessel.VolumeL
+	return nil
+}
+
+// partL is the volume of one part in a heap, litres.
+func (l Load) partL() float64 { return l.PartVolumeMM3 / 1e6 / looseParts }
+
+// partKg is its weight.
+func (l Load) partKg() float64 { return l.PartVolumeMM3 / 1e6 * l.Material.Density }
+
+// room is the volume in litres that a vessel is filled to with parts of so many
+// litres in a heap: its usual share, or less where its drive would be overloaded,
+// as a small one is long before its barrel is full of steel.
+func (l Load) room(parts float64) float64 {
+	room, most := l.fill()*l.Vessel.VolumeL, l.Vessel.MaxLoadKg
+	if !(most > 0) {
+		return room
+	}
+	// (room − parts)·bulk + parts·solid·density + room·water = most
+	bulk := l.Media.BulkKgL
+	return math.Min(room, (most+parts*(bulk-looseParts*l.Material.Density))/(bulk+l.mostWaterKgL()))
 }
 
 func (l Load) check() error {
@@ -119,6 +156,9 @@ func (l Load) check() error {
 		if !(v.n > 0) || math.IsInf(v.n, 0) {
 			return fettle.Errorf(fettle.Invalid, "%s is %g, and no charge can be made up from that; it must be more than zero", v.what, v.n)
 		}
+	}
+	if _, known := tones[l.Tone]; !known {
+		return fettle.Errorf(fettle.Invalid, "%q is no way to run a wet charge; take %q, %q or leave it open", l.Tone, fettle.ToneBright, fettle.ToneDark)
 	}
 	switch {
 	case l.Media.Dry && !l.Vessel.Dry:
@@ -152,53 +192,6 @@ func (l Load) ratio() float64 {
 	return ratioCosmetic
 }
 
-// mediaKgL is what a litre of the running load weighs apart from its parts.
-func (l Load) mediaKgL() float64 {
-	if l.Media.Dry {
-		return l.Media.BulkKgL
-	}
-	return l.Media.BulkKgL + void.Value
-}
-
-// liquid fills in water and compound for a load of room litres.
-func (l Load) liquid(c *fettle.Charge, room float64) {
-	switch {
-	case l.Media.Dry:
-		c.WaterL = fettle.Exactly(0, "runs dry")
-		c.CompoundML = fettle.Guess(5, 2, 10, fettle.BasisGuess).Scale(c.MediaL)
-		c.Compound = "polishing paste, run into the media for half an hour before the parts go in"
-	case l.Media.Kind == fettle.Steel:
-		// Shot wants soap and water about level with the load: more is gentler.
-		c.WaterL = void.Times(fettle.Guess(1.05, 0.85, 1.3, "trade references, read; they disagree")).Scale(room)
-		c.CompoundML = fettle.Guess(8, 4, 15, "trade reference, read").Scale(c.MediaKg)
-		c.Compound = "burnishing soap, neutral"
-	case l.Vessel.Kind == fettle.Vibratory:
-		flow := fettle.Guess(0.165, 0.13, 0.20, "trade reference, read").Scale(room)
-		c.WaterL = flow.Scale(l.Hours.Value)
-		c.CompoundML = dose.Times(c.WaterL)
-		c.Compound = fmt.Sprintf("%s, let through with the water at %.2g l an hour", l.soap(), flow.Value)
-	default:
-		// Up to 0.7 to 0.9 of the load's height.
-		c.WaterL = void.Times(fettle.Guess(0.8, 0.7, 0.9, fettle.BasisGuess)).Scale(room)
-		c.CompoundML = dose.Times(c.WaterL)
-		c.Compound = l.soap()
-		c.ChangeLiquidH = 6
-	}
-}
-
-// dose is the compound in ml for a litre of water.
-var dose = fettle.Guess(10, 5, 15, fettle.BasisGuess)
-
-func (l Load) soap() string {
-	switch {
-	case l.Media.Kind == fettle.Porcelain:
-		return "burnishing soap, neutral"
-	case l.Material.Rusts:
-		return "deburring compound near pH 7 with rust inhibitor"
-	}
-	return "deburring compound near pH 7"
-}
-
 // speed fills in the speed of a barrel, as near to the wanted share of the
 // critical one as its drive allows.
 func (l Load) speed(c *fettle.Charge) error {
@@ -230,28 +223,11 @@ func (l Load) speed(c *fettle.Charge) error {
 	return nil
 }
 
-// firstLook is a quarter of the way, and not sooner than there is something to
-// see.
-func (l Load) firstLook() float64 {
-	least := 0.25
-	if l.Vessel.Kind != fettle.Rotary {
-		least = 1.0 / 12
-	}
-	h := math.Max(l.Hours.Value/4, least)
-	switch {
-	case h >= 2:
-		return math.Round(h)
-	case h >= 0.5:
-		return math.Round(4*h) / 4
-	}
-	return math.Round(12*h) / 12
-}
-
-func (l Load) vent(c *fettle.Charge, room, parts float64) {
+func (l Load) vent(c *fettle.Charge) {
 	if !l.Vessel.Closed || l.Media.Dry {
 		return
 	}
-	rate := ProcessOf(l.Media, l.Vessel, l.Material).RemovalUMH.High
-	head := l.Vessel.VolumeL - room*(1-void.Value) - c.WaterL.Value
-	c.VentEveryH = ventEvery(Fines(rate, l.PartAreaMM2*parts, l.Material.Density), l.Material.HydrogenLPerG, head)
+	rate := ProcessOf(l.Media, l.Vessel, l.Material).Toned(l.Tone, l.Media).RemovalUMH.High
+	head := l.Vessel.VolumeL*(1-c.FillShare*(1-void.Value)) - c.WaterL.Value
+	c.VentEveryH = ventEvery(Fines(rate, l.PartAreaMM2*float64(c.PartsPerLoad), l.Material.Density), l.Material.HydrogenLPerG, head)
 }
