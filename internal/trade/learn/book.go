@@ -47,7 +47,34 @@ func (b *Book) build(ctx context.Context) error {
 		return nil
 	}
 	b.fit = newFit(ps, ss)
-	return b.fit.solve(ctx)
+	if err := b.fit.solve(ctx); err != nil {
+		return err
+	}
+	return b.integrate(ctx)
+}
+
+// integrate works out the marginals of the log's processes.
+func (b *Book) integrate(ctx context.Context) error {
+	rs := b.fit.spread()
+	b.own = make(map[key]marginal, len(b.fit.ps))
+	for p := range b.fit.ps {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		k := knowledge{process: b.fit.ps[p]}
+		b.count(&k)
+		if c, ok := b.fit.cavityOf(p, rs); ok {
+			q, ok := c.marginals(k.n)
+			b.own[k.key] = marginal{q, ok}
+		}
+	}
+	return nil
+}
+
+// marginal is quantiles of the numbers of a process, where they were integrated.
+type marginal struct {
+	q  [params]quantiles
+	ok [params]bool
 }
 
 // knowledge is what is known of the numbers of one process.
@@ -58,6 +85,7 @@ type knowledge struct {
 	n     [params]int // own readings that bear on each
 	kin   [params]int // those of its kin
 	moved [params]bool
+	own   marginal
 }
 
 func (k knowledge) sd(i int) float64 { return math.Sqrt(math.Max(0, k.cov[i][i])) }
@@ -87,6 +115,7 @@ func (b *Book) know(m fettle.Media, v fettle.Vessel, mt fettle.Material, tone fe
 		return k
 	}
 	b.count(&k)
+	k.own = b.own[k.key]
 	var w, mean, drop, add mat.Dense
 	w.Mul(cross, f.kinv)
 	off := mat.NewVecDense(n, nil)

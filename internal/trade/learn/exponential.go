@@ -162,21 +162,6 @@ func project1(hours, ra, w []float64, t float64) decay {
 	return d
 }
 
-// project2 is the same for two time constants.
-func project2(hours, ra, w []float64, t1, t2 float64) decay {
-	var n normal
-	for i, h := range hours {
-		n.add(w[i]*w[i], ra[i], 1, math.Exp(-h/t1), math.Exp(-h/t2))
-	}
-	x, ok := n.solve(3)
-	if !ok {
-		return decay{sse: math.Inf(1)}
-	}
-	d := decay{limit: x[0], amp: [2]float64{x[1], x[2]}, t: [2]float64{t1, t2}}
-	d.sse = sumOfSquares(hours, ra, w, d)
-	return d
-}
-
 func sumOfSquares(hours, ra, w []float64, d decay) float64 {
 	s := 0.0
 	for i, h := range hours {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fettle"
+	"fettle/internal/trade/tumble"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -84,8 +85,9 @@ func (f *fit) objective(x []float64, own [][]float64) float64 {
 		s := &f.ss[k]
 		keep := s.own
 		s.own = own[k]
+		r, r0 := rates(f.numbers(x, s), f.ps[s.proc].prior.TransientUM), s.start()
 		for _, o := range s.obs {
-			v += s.likelihood(o, f.numbers(x, s), f.ps[s.proc].prior.TransientUM).loss
+			v += s.likelihood(o, r, r0).loss
 		}
 		for i, u := range s.own {
 			v += s.prec[i] * (u - s.mean[i]) * (u - s.mean[i]) / 2
@@ -96,11 +98,16 @@ func (f *fit) objective(x []float64, own [][]float64) float64 {
 }
 
 // linear is the block of a series at the present numbers.
-func (f *fit) linear(s *series) (b block) {
+func (f *fit) linear(s *series) block {
+	return s.linear(rates(f.numbers(f.x, s), f.ps[s.proc].prior.TransientUM))
+}
+
+func (s *series) linear(at tumble.Rates) (b block) {
 	b.n = params + len(s.own)
+	r0 := s.start()
 	for _, o := range s.obs {
-		l := s.likelihood(o, f.numbers(f.x, s), f.ps[s.proc].prior.TransientUM)
-		j := l.row(len(s.own))
+		l := s.likelihood(o, at, r0)
+		j := l.row()
 		for r := range b.n {
 			b.g[r] += l.score * j[r]
 			for c := range b.n {
@@ -115,9 +122,9 @@ func (f *fit) linear(s *series) (b block) {
 	return b
 }
 
-func (l *likelihood) row(own int) (j [local]float64) {
+func (l *likelihood) row() (j [local]float64) {
 	copy(j[:], l.d[:])
-	copy(j[params:], l.own[:own])
+	copy(j[params:], l.own[:])
 	return j
 }
 
@@ -130,6 +137,7 @@ type reduced struct {
 	inv  [mostOwn][mostOwn]float64
 	back [mostOwn][params]float64 // inv·B
 	own  [mostOwn]float64         // inv·g
+	det  float64                  // logarithm of the determinant of A
 }
 
 func (b block) reduce(damp float64) (r reduced) {
@@ -144,6 +152,7 @@ func (b block) reduce(damp float64) (r reduced) {
 	}
 	for c := range q { // Gauss and Jordan; positive, so no pivots are needed
 		p := m[c][c]
+		r.det += math.Log(p)
 		for j := range m[c] {
 			m[c][j] /= p
 		}

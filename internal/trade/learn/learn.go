@@ -15,6 +15,7 @@ type Book struct {
 	shelf   *fettle.Shelf
 	runs    []job
 	fit     *fit // nil where nothing was read on a charge
+	own     map[key]marginal
 	refused []string
 }
 

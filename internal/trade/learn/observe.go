@@ -183,11 +183,9 @@ func rates(x []float64, early float64) tumble.Rates {
 	return tumble.Rates{T: t, Roughen: t * math.Exp(x[iRough]), RL: math.Exp(x[iRL]), Ms: math.Exp(x[iMs]), Mt: early}
 }
 
-// logRa is the law's logarithm of Ra after hours from log R0 u, and its
-// derivatives by the numbers of the process and by u.
-func logRa(x []float64, u, hours float64) (y float64, d [params]float64, du float64) {
-	r := rates(x, 0)
-	r0 := math.Exp(u)
+// logRa is the law's logarithm of Ra after hours from r0, and its derivatives by
+// the numbers of the process and by the logarithm of r0.
+func logRa(r tumble.Rates, r0, hours float64) (y float64, d [params]float64, du float64) {
 	ra := r.Ra(r0, hours)
 	t, below := r.T, r0 < r.RL
 	if below {
@@ -203,12 +201,11 @@ func logRa(x []float64, u, hours float64) (y float64, d [params]float64, du floa
 }
 
 // removed is the law's removal in µm and its derivatives.
-func removed(x []float64, early, hours float64) (um float64, d [params]float64) {
-	r := rates(x, early)
+func removed(r tumble.Rates, hours float64) (um float64, d [params]float64) {
 	um = r.Removed(hours)
 	d[iMs] = r.Ms * hours
-	if early > 0 {
-		d[iT] = -early * math.Exp(-hours/r.T) * hours / r.T
+	if r.Mt > 0 {
+		d[iT] = -r.Mt * math.Exp(-hours/r.T) * hours / r.T
 	}
 	return um, d
 }
@@ -216,19 +213,27 @@ func removed(x []float64, early, hours float64) (um float64, d [params]float64) 
 // likelihood is what one reading says: the negative logarithm of its likelihood
 // but for a constant, the derivative of that by the predictor, the expected second
 // derivative, and the predictor's derivatives by the process's and the run's own
-// numbers. fit is its standardised residual, NaN where it has none.
+// numbers.
 type likelihood struct {
 	loss, score, info float64
 	d                 [params]float64
-	own               []float64
+	own               [mostOwn]float64
 	residual          float64 // of the logarithm, for roughness
 	sd                float64
 }
 
-func (s *series) likelihood(o observation, x []float64, early float64) (l likelihood) {
-	l.own = make([]float64, len(s.own))
+// start is R0 in µm; 0 where no roughness was read.
+func (s *series) start() float64 {
+	if len(s.own) == 0 {
+		return 0
+	}
+	return math.Exp(s.own[0])
+}
+
+// likelihood of a reading when the process is r and began at r0 µm.
+func (s *series) likelihood(o observation, r tumble.Rates, r0 float64) (l likelihood) {
 	if !rough(o.Kind) {
-		um, d := removed(x, early, o.AtH)
+		um, d := removed(r, o.AtH)
 		l.d = d
 		if o.Kind == fettle.ReadMarkGone {
 			l.mark(o, um)
@@ -241,7 +246,7 @@ func (s *series) likelihood(o observation, x []float64, early float64) (l likeli
 		l.gauss(um - o.y)
 		return l
 	}
-	y, d, du := logRa(x, s.own[0], o.AtH)
+	y, d, du := logRa(r, r0, o.AtH)
 	if o.Kind == fettle.ReadGloss {
 		ra := math.Exp(y)
 		k := glossSlope(ra)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -96,29 +95,42 @@ func reweighed(h, y, sd []float64, fit func(w []float64) decay) decay {
 func double(h, y, w []float64) decay {
 	gap, whole, _, _ := span(h, y)
 	lo, hi := math.Log(fromGrid*gap), math.Log(toGrid*whole)
+	var ts [pairGrid]float64
+	var es [pairGrid][]float64
+	for i := range ts {
+		ts[i] = math.Exp(lo + (hi-lo)*float64(i)/(pairGrid-1))
+		es[i] = make([]float64, len(h))
+		for k := range h {
+			es[i][k] = math.Exp(-h[k] / ts[i])
+		}
+	}
 	best := decay{sse: math.Inf(1)}
-	for i := range pairGrid {
-		t1 := math.Exp(lo + (hi-lo)*float64(i)/(pairGrid-1))
+	for i, t1 := range ts {
 		for j := i + 1; j < pairGrid; j++ {
-			t2 := math.Exp(lo + (hi-lo)*float64(j)/(pairGrid-1))
-			if t2 < leastApart*t1 {
+			if ts[j] < leastApart*t1 {
 				continue
 			}
-			if d := project2(h, y, w, t1, t2); d.sse < best.sse && positive(d, h) {
-				best = d
+			var n normal
+			for k := range h {
+				n.add(w[k]*w[k], y[k], 1, es[i][k], es[j][k])
+			}
+			x, ok := n.solve(3)
+			if !ok {
+				continue
+			}
+			sse := 0.0
+			for k := range h {
+				v := x[0] + x[1]*es[i][k] + x[2]*es[j][k]
+				r := w[k] * (y[k] - v)
+				sse += r * r
+				ok = ok && v > 0
+			}
+			if ok && sse < best.sse {
+				best = decay{limit: x[0], amp: [2]float64{x[1], x[2]}, t: [2]float64{t1, ts[j]}, sse: sse}
 			}
 		}
 	}
 	return best
-}
-
-func positive(d decay, h []float64) bool {
-	for _, t := range h {
-		if !(d.at(t) > 0) {
-			return false
-		}
-	}
-	return true
 }
 
 // lookOf says what two exponentials look like.
@@ -156,4 +168,3 @@ func (j job) label() string {
 	}
 	return "without a name"
 }
-

@@ -10,8 +10,8 @@ type scatter struct{ far, near float64 }
 // usualWeight is how many readings the usual scatter counts for, against those
 // of a run: a handful, so that ten good readings speak for themselves.
 const (
-	usualFar  = 4.0
-	usualNear = 3.0
+	usualFar  = 2.0
+	usualNear = 1.0
 )
 
 func usualScatter() scatter {
@@ -31,10 +31,11 @@ func (f *fit) weigh() {
 	for k := range f.ss {
 		s := &f.ss[k]
 		x := f.numbers(f.x, s)
+		r, r0 := rates(x, 0), s.start()
 		obs := append([]observation(nil), s.obs...) // series of several beginnings share them
 		for i, o := range obs {
 			if o.free {
-				y, _, _ := logRa(x, s.own[0], o.AtH)
+				y, _, _ := logRa(r, r0, o.AtH)
 				obs[i].near = nearness(y, x[iRL])
 			}
 		}
@@ -53,11 +54,12 @@ func (f *fit) learnScatter(rs []reduced) float64 {
 		usual := usualScatter()
 		far, near := usualFar*usual.far, usualNear*usual.near
 		n, w := usualFar, usualNear
+		r, r0 := rates(f.numbers(f.x, s), f.ps[s.proc].prior.TransientUM), s.start()
 		for _, o := range s.obs {
 			if !o.free {
 				continue
 			}
-			l := s.likelihood(o, f.numbers(f.x, s), f.ps[s.proc].prior.TransientUM)
+			l := s.likelihood(o, r, r0)
 			e2 := l.residual*l.residual + f.predicted(s, rs[k], l)
 			v := s.noise.far + o.near*s.noise.near
 			a, b := s.noise.far/v, o.near*s.noise.near/v
