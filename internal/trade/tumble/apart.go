@@ -99,11 +99,11 @@ func (l Load) apart(c fettle.Charge, k knocks) string {
 		add("one piece to a drum, or each held fast in a fixture: under this pressure loose pieces dent each other")
 	case k.weight > heavyKg:
 		add("each piece on a wire or in a compartment of its own: loose and heavy as they are, they dent each other")
-	case k.weight > lightKg:
-		add(fmt.Sprintf("no more than %d to a load, with %.2g parts of media to one: heavy for their softness, they dent each other in less", c.PartsPerLoad, c.MediaToParts))
+	case k.weight > lightKg && l.ratio() < ratioGloss:
+		add(fmt.Sprintf("at least %g times as much media as parts, %d pieces to a load here: heavy for their softness, they dent each other in less", ratioGloss, c.PartsPerLoad))
 	}
 	if k.fast {
-		add(fmt.Sprintf("at %.0f rpm, the slowest that %s runs, pieces fall and no longer slide: lay them in with %.2g parts of media to one", c.RPM, l.Vessel.Name, c.MediaToParts))
+		add(fmt.Sprintf("at %.0f rpm, the slowest that %s runs, pieces fall and no longer slide: at least %g times as much media as parts", c.RPM, l.Vessel.Name, ratioGloss))
 	}
 	if k.plates {
 		add("wet flat faces stick together: lay them in one by one with media between, and part them at every look")

@@ -89,7 +89,7 @@ func (r Rates) HoursToRemove(um float64) float64 {
 		e := math.Expm1(-x)
 		step := (um - a*x + r.Mt*e) / (a + r.Mt*(1+e))
 		x += step
-		if step <= 1e-13*x {
+		if step <= 1e-7*math.Min(x, 1) { // the error is of the order of its square
 			break
 		}
 	}

@@ -86,7 +86,7 @@ func (l Load) soap() string {
 
 // The widths by which a person judges a level, mm.
 const (
-	eyeMM     = 5  // finer than anyone sees through a barrel's mouth
+	eyeMM     = 3  // finer than anyone sees through a barrel's mouth
 	fingerMM  = 18 // a finger
 	fingersMM = 36 // two
 	handMM    = 80
