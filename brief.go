@@ -50,6 +50,16 @@ func (b Brief) Validate() error {
 	case b.Display != "" && b.Display != Metric && b.Display != Inch:
 		return Errorf(Invalid, "display units %q are not known; choose metric or inch", b.Display)
 	}
+	switch b.Aim {
+	case "", LeastMoney, Soonest, Surest:
+	default:
+		return Errorf(Invalid, "the aim %q is not known; choose %s, %s or %s", b.Aim, LeastMoney, Soonest, Surest)
+	}
+	switch b.Tone {
+	case ToneUsual, ToneBright, ToneDark:
+	default:
+		return Errorf(Invalid, "the tone %q is not known; choose %s or %s, or leave it out", b.Tone, ToneBright, ToneDark)
+	}
 	for _, q := range []struct {
 		name string
 		v    float64

@@ -23,6 +23,14 @@ type Rates struct {
 	Basis        string   `json:"basis"`
 }
 
+// Day is how many hours of a day a person is at it: 8 where the shelf does not say.
+func (r Rates) Day() float64 {
+	if r.DayH > 0 {
+		return r.DayH
+	}
+	return 8
+}
+
 // Shelf is everything the shop owns, by name.
 type Shelf struct {
 	Materials []Material `json:"materials"`

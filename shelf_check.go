@@ -38,8 +38,18 @@ func (s *Shelf) Validate() error {
 			m := s.Materials[i]
 			return all("density_g_cm3", m.Density, "kc1_1", m.KC11, "cut_speed_m_min", m.CutSpeed, "feed_per_tooth_mm", m.FeedPerTooth, "price_per_kg", m.PricePerKg)
 		}),
-		check("finish", len(s.Looks), func(i int) string { return s.Looks[i].Name }, func(i int) string { return all("ra_um", s.Looks[i].RaUM) }),
+		check("finish", len(s.Looks), func(i int) string { return s.Looks[i].Name }, func(i int) string {
+			l := s.Looks[i]
+			if !(l.Specular >= 0 && l.Specular < 1) || !(l.MarkChance >= 0 && l.MarkChance <= 1) {
+				return "specular_share must be from 0 to under 1 and mark_chance from 0 to 1"
+			}
+			return all("ra_um", l.RaUM)
+		}),
 		check("cutter", len(s.Cutters), func(i int) string { return s.Cutters[i].Name }, func(i int) string { return all("diameter_mm", s.Cutters[i].DiameterMM) }),
+		check("mop", len(s.Mops), func(i int) string { return s.Mops[i].Name }, func(i int) string {
+			m := s.Mops[i]
+			return all("contact_mm", m.ContactMM, "limit_ra_um", m.LimitRaUM, "min_per_100_cm2", m.MinPer100CM2, "cut_um_min_per_100_cm2", m.CutUMMin, "bar_cost", m.BarCost)
+		}),
 		check("grit", len(s.Grits), func(i int) string { return s.Grits[i].Name }, func(i int) string {
 			g := s.Grits[i]
 			return all("grain_um", g.GrainUM, "ra_um", g.RaUM, "rz_um", g.RzUM, "price_sheet", g.PriceSheet)

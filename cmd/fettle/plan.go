@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
+	"strings"
 
 	"fettle"
 	"fettle/internal/output/words"
@@ -23,12 +25,19 @@ type planCmd struct {
 	Up       []float64 `help:"Direction the show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Ra       float64   `help:"Largest Ra the drawing allows, µm; wins over the finish." placeholder:"UM"`
 	Rz       float64   `help:"Largest Rz the drawing allows, µm; wins over the finish." placeholder:"UM"`
+	Log      string    `help:"Logbook as a JSON file; plans with the shop's own numbers." placeholder:"FILE"`
+	Aim      string    `help:"Choose for least money, soonest or surest (default: least money)." placeholder:"AIM"`
+	Keep     []string  `help:"Keep a step and solve the rest around it, with hours for a charge if wanted: --keep \"rub P400\", --keep \"cob-2 in dry barrel=12\"." placeholder:"STEP[=HOURS]" sep:"none"`
+	Drop     []string  `help:"Do without a step, or anything on the shelf." placeholder:"STEP" sep:"none"`
+	Replace  []string  `help:"Take another step in place of one." placeholder:"STEP=STEP" sep:"none"`
+	SetAside []string  `help:"Set a rule of the trade aside, by its id in the plan's rules." placeholder:"RULE"`
+	Tone     string    `help:"Wet charges brighter or darker than the finish has them." enum:",brighter,darker" default:""`
 	Out      string    `help:"Folder for plan.json, traveler.pdf and pictures; without it only words are written." placeholder:"DIR"`
 	Paper    string    `help:"Paper of the traveler: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
 }
 
 func (planCmd) Help() string {
-	return "Surveys the part, picks cutter and stepover, the ladder of grits and the charges of media that reach the finish for the least expected money, and says why. Every predicted number carries its interval and where it came from.\n\n" + exits
+	return "Surveys the part and searches the shelf for the route to the finish: cutter and stepover, grits, charges of media, mops, with the times that the laws give, for the least money, the soonest day or the surest look. Says why, lays the other two ways beside it, and solves the rest again around any step that is kept, dropped or replaced. Every predicted number carries its interval, its law and where it came from.\n\n" + exits
 }
 
 func (c planCmd) Run(ctx context.Context, s *streams) error {
@@ -36,11 +45,16 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	wishes, err := c.wishes()
+	if err != nil {
+		return err
+	}
 	plan, files, err := work.PlanFile(ctx, work.PlanRequest{
-		Part: c.Part, BriefFile: c.Brief, ShelfFile: c.Shelf, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
+		Part: c.Part, BriefFile: c.Brief, ShelfFile: c.Shelf, LogFile: c.Log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
 		Over: fettle.Brief{
 			Material: c.Material, Finish: c.Finish, Lot: c.Lot, ModelUnits: c.Units, Up: up,
 			RaMaxUM: c.Ra, RzMaxUM: c.Rz, Display: s.display,
+			Aim: fettle.Aim(c.Aim), Steps: wishes, SetAside: c.SetAside, Tone: fettle.Tone(c.Tone),
 		},
 	}, s.progress())
 	if err != nil {
@@ -51,6 +65,33 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	}
 	s.written(files)
 	return verdict(plan)
+}
+
+// wishes are the steps to keep, drop and replace.
+func (c planCmd) wishes() ([]fettle.StepWish, error) {
+	var out []fettle.StepWish
+	for _, k := range c.Keep {
+		w := fettle.StepWish{Do: "keep", Step: k}
+		if step, hours, timed := strings.Cut(k, "="); timed {
+			h, err := strconv.ParseFloat(hours, 64)
+			if err != nil {
+				return nil, fettle.Errorf(fettle.Invalid, "--keep %q: %q is no number of hours; write it like --keep \"cob-2=12\"", k, hours)
+			}
+			w.Step, w.Hours = step, h
+		}
+		out = append(out, w)
+	}
+	for _, d := range c.Drop {
+		out = append(out, fettle.StepWish{Do: "drop", Step: d})
+	}
+	for _, r := range c.Replace {
+		step, with, ok := strings.Cut(r, "=")
+		if !ok {
+			return nil, fettle.Errorf(fettle.Invalid, "--replace %q names one step; write the old and the new with = between, like --replace \"rub P400=rub P500\"", r)
+		}
+		out = append(out, fettle.StepWish{Do: "replace", Step: step, With: with})
+	}
+	return out, nil
 }
 
 // verdict turns a plan that misses its finish into the answer "no".

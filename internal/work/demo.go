@@ -45,7 +45,7 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 		if err != nil {
 			return nil, err
 		}
-		plan, found, err := planPart(ctx, p, part.Brief, shelf, "", say)
+		plan, found, err := planPart(ctx, p, part.Brief, shelf, nil, "", say)
 		if err != nil {
 			return nil, err
 		}

@@ -10,6 +10,8 @@ import (
 	"fettle/internal/output/draw"
 	"fettle/internal/output/paper"
 	"fettle/internal/trade/finish"
+	"fettle/internal/trade/learn"
+	"fettle/internal/trade/stock"
 )
 
 // PlanRequest asks for a plan of a model file.
@@ -17,6 +19,7 @@ type PlanRequest struct {
 	Part      string // model file
 	BriefFile string // JSON; may be empty
 	ShelfFile string // JSON; empty: the built-in shelf
+	LogFile   string // JSON; empty: nothing has been logged
 	Mill      string // empty: the first that holds the part
 	Out       string // folder; empty: nothing is written
 	Paper     string // "A4" or "Letter"
@@ -45,6 +48,10 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if _, err := shelf.Look(brief.Finish); err != nil {
 		return nil, nil, err
 	}
+	book, err := openBook(ctx, req.LogFile, shelf)
+	if err != nil {
+		return nil, nil, err
+	}
 	size, err := paper.ParseSize(req.Paper)
 	if err != nil {
 		return nil, nil, err
@@ -53,7 +60,7 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if err != nil {
 		return nil, nil, err
 	}
-	plan, found, err := planPart(ctx, part, brief, shelf, req.Mill, say)
+	plan, found, err := planPart(ctx, part, brief, shelf, book, req.Mill, say)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -77,6 +84,10 @@ func merged(b, over fettle.Brief) fettle.Brief {
 	pick(&b.Title, over.Title)
 	pick(&b.Shop, over.Shop)
 	pick((*string)(&b.Display), string(over.Display))
+	pick((*string)(&b.Aim), string(over.Aim))
+	pick((*string)(&b.Tone), string(over.Tone))
+	b.Steps = append(b.Steps, over.Steps...)
+	b.SetAside = append(b.SetAside, over.SetAside...)
 	if over.Lot != 0 {
 		b.Lot = over.Lot
 	}
@@ -97,8 +108,8 @@ func merged(b, over fettle.Brief) fettle.Brief {
 
 // planPart plans a part that has been read. Where media reach comes with it, nil
 // for a part whose void was not measured.
-func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, mill string, say Progress) (*fettle.Plan, *reached, error) {
-	in := finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh}
+func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle.Shelf, book *learn.Book, mill string, say Progress) (*fettle.Plan, *reached, error) {
+	in := finish.Input{Survey: part.Survey, Brief: brief, Shelf: shelf, Mill: mill, Mesh: part.Mesh, Book: book, Trade: stock.Shelf()}
 	var found *reached
 	if part.Void != nil {
 		var err error
@@ -110,6 +121,18 @@ func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle
 	say.say("planning "+part.Survey.File, 0, 1)
 	plan, err := finish.Plan(ctx, in)
 	return plan, found, err
+}
+
+// openBook is what a log says; nil for none.
+func openBook(ctx context.Context, path string, shelf *fettle.Shelf) (*learn.Book, error) {
+	if path == "" {
+		return nil, nil
+	}
+	log, err := OpenLog(path)
+	if err != nil {
+		return nil, err
+	}
+	return learn.Read(ctx, log, shelf)
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,

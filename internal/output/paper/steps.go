@@ -156,10 +156,35 @@ func (t *traveler) chargeText(i int) []item {
 	w := t.sheet.width()
 	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
 	items = append(items, t.jams(*c, w)...)
+	for _, l := range []struct{ label, says string }{
+		{"Water:", c.WaterLevel}, {"Keep apart:", c.Apart}, {"Look after:", lookTimes(c.LooksH)}, {"Other ways to run it:", tones(c.Tones)},
+	} {
+		if l.says != "" {
+			items = append(append(items, gap(1)), lead(l.label, sentence(t.sys.Reword(l.says)), w, bodySize)...)
+		}
+	}
 	if says := t.sys.Reword(staysAsCut(*c)); says != "" {
 		items = append(append(items, gap(1)), lead("Not reached:", says, w, bodySize)...)
 	}
 	return append(items, t.covers(w)...)
+}
+
+// lookTimes are the hours at which to look, in one line.
+func lookTimes(h []float64) string {
+	var says []string
+	for _, x := range h {
+		says = append(says, hours(x))
+	}
+	return strings.Join(says, ", ")
+}
+
+// tones say what more or less liquid would do.
+func tones(ts []fettle.ToneChoice) string {
+	var says []string
+	for _, c := range ts {
+		says = append(says, string(c.Tone)+": "+strings.TrimSuffix(c.Says, "."))
+	}
+	return strings.Join(says, "; ")
 }
 
 // staysAsCut names the places that the media of a charge do not reach.

@@ -40,6 +40,7 @@ func Plan(pl fettle.Plan) string {
 		section(&p, "To close or cover before the charge", toClose(pl), sentence)
 	}
 	price(&p, pl.Price)
+	ways(&p, pl)
 	if len(pl.Offers) > 1 {
 		p.head("Other finishes for the same part")
 		for _, o := range pl.Offers {
@@ -136,6 +137,9 @@ func chargeLine(c fettle.Charge, sys fettle.System) string {
 		sentenceCount(c.Loads, "load"), count(c.PartsPerLoad, "piece"), c.Vessel, c.FillShare*100, sys.Liquid(c.MediaL), sys.Mass(c.MediaKg*1000))
 	if c.WaterL.Value > 0 {
 		t += fmt.Sprintf(", water %s (%s–%s)", sys.Liquid(c.WaterL.Value), sys.Liquid(c.WaterL.Low), sys.Liquid(c.WaterL.High))
+		if c.WaterLevel != "" {
+			t += ", " + strings.TrimSuffix(c.WaterLevel, ".")
+		}
 	}
 	if c.CompoundML.Value > 0 {
 		t += fmt.Sprintf(", %.0f ml (%.0f–%.0f) of %s", c.CompoundML.Value, c.CompoundML.Low, c.CompoundML.High, c.Compound)
@@ -144,9 +148,6 @@ func chargeLine(c fettle.Charge, sys fettle.System) string {
 		t += fmt.Sprintf(", %.0f rpm (%.0f %% of critical %.0f)", c.RPM, 100*c.RPM/c.CriticalRPM, c.CriticalRPM)
 	}
 	t += "; run " + span(c.Hours)
-	if c.FirstLookH > 0 {
-		t += ", first look after " + fettle.Minutes(c.FirstLookH*60)
-	}
 	if c.VentEveryH > 0 {
 		t += fmt.Sprintf(", open to vent every %s", fettle.Minutes(c.VentEveryH*60))
 	}
@@ -159,14 +160,66 @@ func chargeLine(c fettle.Charge, sys fettle.System) string {
 func marksLeft(ms []fettle.Mark, sys fettle.System) string {
 	var t []string
 	for _, m := range ms {
-		if m.Left >= 0.05 {
-			t = append(t, fmt.Sprintf("%s %s apart %s, %s of height", m.Cause, sys.Small(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left)))
+		if m.Seen.P < speakOf && m.Says == "" {
+			continue
 		}
+		says := fmt.Sprintf("%s %s apart %s, %s of height, found by %.0f in 100", m.Cause, sys.Small(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left), 100*m.Seen.P)
+		if m.Says != "" {
+			says += " (" + m.Says + ")"
+		}
+		t = append(t, says)
 	}
 	if len(t) == 0 {
 		return "no older mark is expected to show"
 	}
 	return "still there: " + strings.Join(t, "; ")
+}
+
+// speakOf is the chance of being found from which a mark is spoken of.
+const speakOf = 0.05
+
+// ways lays the three ways to the finish side by side, and says what the search
+// proves and which rules were set aside.
+func ways(p *page, pl fettle.Plan) {
+	p.head("Three ways to this finish")
+	for _, o := range pl.Offers {
+		if o.Asked {
+			p.item("%s", sentence(o.Says))
+		}
+	}
+	switch s := pl.Search; {
+	case s.Proved:
+		p.item("%s were worked out; no other route over this shelf does better under the rules of the trade.", count(s.Ways, "part-route"))
+	case s.Ways > 0:
+		p.item("%s were worked out before the search was stopped; a route that was not looked at could be at most %.0f %% better.", count(s.Ways, "part-route"), 100*s.Within)
+	}
+	var aside []string
+	for _, r := range pl.Rules {
+		if r.SetAside {
+			aside = append(aside, r.ID)
+		}
+	}
+	if len(aside) > 0 {
+		p.item("Set aside: %s.", list(aside))
+	}
+	if a := doubt(pl); a != "" {
+		p.item("%s", a)
+	}
+}
+
+// doubt names what the largest part of the interval of the last Ra comes from.
+func doubt(pl fettle.Plan) string {
+	var last *fettle.Account
+	for i := range pl.Accounts {
+		if a := &pl.Accounts[i]; strings.HasPrefix(a.Of, "Ra") && len(a.Inputs) > 0 {
+			last = a
+		}
+	}
+	if last == nil || last.Inputs[0].Share < 0.2 {
+		return ""
+	}
+	in := last.Inputs[0]
+	return fmt.Sprintf("Most of the doubt about the last Ra, %.0f %%, is the %s (%s): measure that first.", 100*in.Share, in.Name, in.Value.Basis)
 }
 
 // allowance says what to leave on each zone.

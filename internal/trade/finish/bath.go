@@ -19,10 +19,10 @@ type bath struct {
 	jams   []fettle.Jam
 	reach  *fettle.MediaReach // nil where it was not worked out
 	loads  float64            // of this lot
+	// wearPerH is the money that a load wears off its media in an hour, compound what
+	// one load of it costs.
+	wearPerH, compound float64
 }
-
-// contactMM is the length over which a piece of media bears.
-func (b bath) contactMM() float64 { return b.SizeMM[0] }
 
 // wearPctH is the media's loss of weight an hour in this vessel.
 func (b bath) wearPctH() fettle.Estimate {
@@ -35,6 +35,7 @@ func (b bath) wearPctH() fettle.Estimate {
 // findBaths pairs media with vessels, and leaves out with a reason what would
 // jam, rust or not fit.
 func (p *planner) findBaths() error {
+	p.base, p.baths, p.refused, p.jamming = p.blank.clone(), nil, nil, 0
 	vessels := make([]fettle.Vessel, 0, len(p.in.Shelf.Vessels))
 	for _, v := range p.in.Shelf.Vessels {
 		if tumble.TooBig(p.in.Survey.SizeMM, v) {
@@ -45,16 +46,17 @@ func (p *planner) findBaths() error {
 	}
 	for _, m := range p.in.Shelf.Media {
 		jams, got := p.meets(m)
-		if worst, ok := worstJam(jams); ok {
+		jams = p.unplugged(jams)
+		if worst, ok := worstJam(jams); p.base.against(ruleJams, ok) {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, p.in.Brief.Display.Reword(worst.Why)))
 			p.jamming++
 			continue
 		}
-		if why := p.missesFace(got); why != "" {
+		if why := p.missesFace(got); p.base.against(ruleTouchesFace, why != "") {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, why))
 			continue
 		}
-		if m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium {
+		if p.base.against(ruleSteelOnAlu, m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium) {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: steel media leave iron in %s, which then spots", m.Title, p.mat.Class))
 			continue
 		}
@@ -62,8 +64,8 @@ func (p *planner) findBaths() error {
 			if m.Dry && !v.Dry || !m.Dry && !v.Wet {
 				continue
 			}
-			b := bath{Media: m, Vessel: v, proc: tumble.ProcessOf(m, v, p.mat), jams: jams, reach: got}
-			ch, err := p.charge(b, fettle.Exactly(1, fettle.BasisGuess))
+			b := &bath{Media: m, Vessel: v, proc: p.in.Book.Process(m, v, p.mat, p.need.Tone), jams: jams, reach: got}
+			ch, err := p.charge(*b, fettle.Exactly(1, fettle.BasisGuess))
 			if err != nil {
 				if fettle.CodeOf(err) != fettle.No {
 					return err
@@ -72,6 +74,8 @@ func (p *planner) findBaths() error {
 				continue
 			}
 			b.loads = float64(ch.Loads)
+			b.wearPerH = b.wearPctH().Value / 100 * ch.MediaKg * b.PricePerKg.Value
+			b.compound = ch.CompoundML.Value / 1000 * p.in.Shelf.Rates.CompoundPerL.Value
 			p.baths = append(p.baths, b)
 		}
 	}
@@ -83,7 +87,7 @@ func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 	s := p.in.Survey
 	c, err := tumble.Plan(tumble.Load{
 		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
-		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Jams: b.jams, Cosmetic: true,
+		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Jams: b.jams, Cosmetic: true, Tone: p.need.Tone,
 	})
 	c.ReachedShare, c.Leaves = 1, []fettle.LeftAsCut{}
 	if b.reach != nil {
@@ -93,6 +97,13 @@ func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 		c.Leaves = b.reach.Leaves
 	}
 	return c, err
+}
+
+// unplugged leaves out the jams in openings that are closed.
+func (p *planner) unplugged(jams []fettle.Jam) []fettle.Jam {
+	return slices.DeleteFunc(slices.Clone(jams), func(j fettle.Jam) bool {
+		return slices.ContainsFunc(p.plugged, func(g fettle.Plug) bool { return g.Opening == j.Opening || slices.Contains(g.With, j.Opening) })
+	})
 }
 
 // smallJam is the chance below which a jam is not worth a line.
@@ -115,7 +126,7 @@ func worstEach(jams []fettle.Jam) []fettle.Jam {
 
 // jamWarning says, for media that are used all the same, where a piece may
 // stay, with the reason of the likeliest place; empty where none is worth a line.
-func jamWarning(b bath, sys fettle.System) string {
+func jamWarning(b *bath, sys fettle.System) string {
 	var where []string
 	var worst fettle.Jam
 	for _, j := range worstEach(b.jams) {
@@ -144,7 +155,7 @@ func worstJam(jams []fettle.Jam) (fettle.Jam, bool) {
 }
 
 // bathOf finds the bath of a charge again.
-func (p *planner) bathOf(c fettle.Charge) bath {
+func (p *planner) bathOf(c fettle.Charge) *bath {
 	for _, b := range p.baths {
 		if b.Name == c.Media && b.Vessel.Name == c.Vessel {
 			return b

@@ -55,10 +55,14 @@ func (p *planner) missesFace(r *fettle.MediaReach) string {
 // removedFrom is what a route's charges take off a zone or, with an opening, off
 // its walls: the removal from an open flat face times how openly the place lies
 // to each of the media.
-func (p *planner) removedFrom(c *candidate, zone string) fettle.Estimate {
+func (p *planner) removedFrom(c *told, zone string) fettle.Estimate {
 	var sum fettle.Estimate
-	for i, b := range c.baths {
-		took := b.proc.Removed(c.hours[i])
+	for _, st := range c.stages {
+		b := st.bath
+		if b == nil {
+			continue
+		}
+		took := c.took(st)
 		z := (*fettle.ZoneReach)(nil)
 		if b.reach != nil {
 			z = zoneReach(b.reach, zone)
@@ -77,6 +81,15 @@ func (p *planner) removedFrom(c *candidate, zone string) fettle.Estimate {
 	return sum
 }
 
+// took is what a stage takes off the judged face.
+func (c *told) took(st stage) fettle.Estimate {
+	v := make([]float64, len(st.face.Removed))
+	for k := range v {
+		v[k] = st.face.Removed[k] - st.before.Removed[k]
+	}
+	return c.t.w.Sum(v, st.bath.proc.RemovalUMH.Basis)
+}
+
 // recess is the zone of walls and floors of openings.
 const recess = "openings"
 
@@ -89,14 +102,16 @@ func openness(ratio float64) fettle.Estimate {
 // wallsOf are the allowances on the walls of each opening, by its id: what the
 // charges take off an open flat face, by how openly the opening lies to the media
 // that allowances were worked out for.
-func (p *planner) wallsOf(c *candidate) map[string]fettle.Estimate {
+func (p *planner) wallsOf(c *told) map[string]fettle.Estimate {
 	out := map[string]fettle.Estimate{}
 	if p.in.Reach == nil {
 		return out
 	}
 	open := fettle.Exactly(0, fettle.BasisGuess)
-	for i, b := range c.baths {
-		open = open.Plus(b.proc.Removed(c.hours[i]))
+	for _, st := range c.stages {
+		if st.bath != nil {
+			open = open.Plus(c.took(st))
+		}
 	}
 	for _, a := range p.in.Reach.Allowances {
 		if a.Opening != "" {
@@ -122,7 +137,7 @@ func (p *planner) bestPlug() string {
 
 // missed warns of faces that are looked at, besides the judged one, which a
 // charge's media do not wholly touch.
-func (p *planner) missed(b bath) []string {
+func (p *planner) missed(b *bath) []string {
 	var out []string
 	if b.reach == nil {
 		return nil

@@ -13,6 +13,8 @@ type need struct {
 	Lay                  fettle.LayWish
 	CuspsMayShow         bool
 	EdgeUM               float64
+	MarkChance, Specular float64
+	Tone                 fettle.Tone
 	Source               string // "the drawing" or the look's name
 }
 
@@ -26,6 +28,10 @@ func needOf(look fettle.Look, b fettle.Brief) need {
 	n := need{
 		AimUM: look.RaUM.Value, LowUM: look.RaUM.Low, HighUM: look.RaUM.High,
 		Lay: look.Lay, CuspsMayShow: look.CuspsMayShow, EdgeUM: look.EdgeUM.High, Source: look.Title,
+		MarkChance: look.MarkChance, Specular: look.Specular, Tone: look.Tone,
+	}
+	if b.Tone != fettle.ToneUsual {
+		n.Tone = b.Tone
 	}
 	limit := math.Inf(1)
 	if b.RaMaxUM > 0 {
@@ -44,22 +50,3 @@ func needOf(look fettle.Look, b fettle.Brief) need {
 	}
 	return n
 }
-
-// miss is the chance that an Ra spread log-normally about e falls outside the
-// band. Below the band counts half: a face that came out finer is rarely sent
-// back.
-func (n need) miss(e fettle.Estimate) float64 {
-	above := 1 - normal(math.Log(n.HighUM/e.Value)/spreadUp(e))
-	below := normal(math.Log(n.LowUM/e.Value) / spreadDown(e))
-	return math.Min(1, above+below/2)
-}
-
-// normal is the standard normal distribution function.
-func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
-
-// z90 is the standard normal deviate at 90 %, where estimates have their
-// bounds.
-const z90 = 1.2815515655446004
-
-func spreadUp(e fettle.Estimate) float64   { return math.Max(0.05, math.Log(e.High/e.Value)/z90) }
-func spreadDown(e fettle.Estimate) float64 { return math.Max(0.05, math.Log(e.Value/e.Low)/z90) }

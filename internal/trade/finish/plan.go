@@ -3,12 +3,13 @@
 // charges of media, in an order that keeps the rules of the trade, for the
 // least expected money.
 //
-// [Plan] is the way in. It carries the show face through candidate routes as a
-// state (its roughness, the marks still on it, what has come off, the radius of
-// its edges), changes that state by the published laws, and keeps the route
-// whose cost, divided by its chance of being right the first time, is lowest.
-// All routes of one ladder and up to two charges over what is on the shelf are
-// tried, but for passes that another beats in every respect.
+// [Plan] is the way in. It carries the show face through routes in many equally
+// likely worlds (room law), changes it by the published laws, and searches all that
+// the shelf and the rules of the trade allow for the route with the least of what is
+// asked for, divided by its chance of being right the first time. The search (room
+// search) proves that there is none better, or says how much better one could be.
+// The pass that wins is simulated on the part, and the search runs again with what
+// it leaves.
 package finish
 
 import (
@@ -19,6 +20,7 @@ import (
 	"fettle"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/cusp"
+	"fettle/internal/trade/learn"
 )
 
 // Input is what a plan rests on.
@@ -34,6 +36,12 @@ type Input struct {
 	// Reach says where the shelf's media get on the part and where they jam; nil
 	// leaves jams to bands and calipers and takes media to reach all faces.
 	Reach *fettle.Reach
+	// Book is what the shop's log says of its processes; nil plans with starting
+	// guesses.
+	Book *learn.Book
+	// Trade is a shelf of what could be bought, for saying what is missing; nil says
+	// only what is wrong.
+	Trade *fettle.Shelf
 }
 
 // Plan answers a brief. A part that cannot reach its finish still gets the best
@@ -45,28 +53,7 @@ func Plan(ctx context.Context, in Input) (*fettle.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	best, err := p.search(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if best, err = p.proved(ctx, best); err != nil {
-		return nil, err
-	}
-	pl := p.compose(best)
-	pl.Offers = append(pl.Offers, p.offer(pl, true))
-	for _, look := range p.neighbours() {
-		other := *p
-		other.look, other.need = look, needOf(look, in.Brief)
-		b, err := other.search(ctx)
-		if err == nil {
-			b, err = other.proved(ctx, b)
-		}
-		if err != nil {
-			return nil, err
-		}
-		pl.Offers = append(pl.Offers, other.offer(other.compose(b), false))
-	}
-	return pl, nil
+	return p.plan(ctx)
 }
 
 // planner holds what stays the same over all candidates.
@@ -82,11 +69,20 @@ type planner struct {
 	curves []fettle.Curve
 	// reached is how far the cutters get on the zones, where a mesh tells.
 	reached []cusp.Reached
-	baths   []bath // media that may be used, each in a vessel
+	baths   []*bath   // media that may be used, each in a vessel
+	options []*option // passes over the judged face
+	plugged []fettle.Plug
+	wish    *wishes
+	// blank are the rules as the brief has them, base with what they kept on the
+	// shelf, rb as the search that runs is held to them.
+	blank, base, rb *rulebook
+	// night is how many hours go by on the clock for one that a person is at it.
+	night float64
 	// sides are the passes over zones that are not judged, with their cost for
 	// the lot.
 	sides    []fettle.Step
 	sideCost float64
+	sideMin  float64
 	// refused says why media and vessels on the shelf are not used; jamming
 	// counts the media that would stay in an opening.
 	refused []string
@@ -125,7 +121,18 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	if err := p.findSides(ctx); err != nil {
 		return nil, err
 	}
-	return p, p.findBaths()
+	p.night = 24 / in.Shelf.Rates.Day()
+	if p.blank, err = newRulebook(in.Brief); err != nil {
+		return nil, err
+	}
+	if p.wish, err = newWishes(in.Brief, p.known); err != nil {
+		return nil, err
+	}
+	if err := p.findBaths(); err != nil {
+		return nil, err
+	}
+	p.rb = p.base.clone()
+	return p, p.findOptions()
 }
 
 // defaultToleranceUM is the chord tolerance of a finishing pass where the brief

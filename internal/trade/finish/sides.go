@@ -8,6 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/trade/cusp"
+	"fettle/internal/trade/law"
 	"fettle/internal/trade/price"
 )
 
@@ -29,7 +30,7 @@ func (p *planner) findSides(ctx context.Context) error {
 		sys := p.in.Brief.Display
 		lot := float64(p.in.Brief.Lot)
 		zone := strings.ToLower(z.Name)
-		ra := machineShare.Scale(math.Max(bareRaUM, choice.RaUM)).Because(byMachine)
+		ra := law.MachineShare().Scale(math.Max(law.BareRaUM, choice.RaUM)).Because(law.ByMachine)
 		pass := choice.Pass
 		if z.Class == fettle.Show { // the trial is for faces that are looked at
 			if pass.Simulated, err = p.simulated(ctx, z, pass); err != nil {
@@ -41,9 +42,9 @@ func (p *planner) findSides(ctx context.Context) error {
 			pass.StepoverMM = 0 // one pass, the height of the wall
 		}
 		s := fettle.Step{
-			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID,
-			MinutesAttended: fettle.Exactly(0, byGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
-			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, byGeometry), EdgeRadiusUM: asCut, Pass: &pass,
+			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID, Key: passKey(choice.Cutter.Name),
+			MinutesAttended: fettle.Exactly(0, fettle.BasisGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
+			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, fettle.BasisGeometry), EdgeRadiusUM: law.AsCut(), Pass: &pass,
 			Do: fmt.Sprintf("Finish the %s %s; %.0f rpm, %s, %s a piece",
 				zone, way, pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
@@ -52,6 +53,7 @@ func (p *planner) findSides(ctx context.Context) error {
 		s.Cost = price.StepCost(s, p.in.Shelf.Rates, p.mill.RatePerH)
 		p.sides = append(p.sides, s)
 		p.sideCost += s.Cost.Value.Major()
+		p.sideMin += s.MinutesAlone.Value
 		if !choice.Fits {
 			p.warn = append(p.warn, fmt.Sprintf("%s: %s", z.Name, choice.Why[0]))
 		}

@@ -3,9 +3,13 @@ package finish
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/trade/cusp"
+	"fettle/internal/trade/law"
+	"fettle/internal/trade/mark"
 )
 
 // findReach lowers the cutters of the shelf onto the part, where there is one.
@@ -17,28 +21,105 @@ func (p *planner) findReach(ctx context.Context) (err error) {
 	return err
 }
 
-// proved puts the pass that was chosen on trial: it is simulated where the face
-// leans most, and the rest of the route is planned again from the surface that
-// is found there. The closed forms, which led the choice, stay where there is no
-// mesh, no cusp, or no room for a piece.
-func (p *planner) proved(ctx context.Context, c *candidate) (*candidate, error) {
-	sim, err := p.simulated(ctx, p.main, c.pass)
-	if err != nil || sim == nil {
-		return c, err
+// findOptions lists every pass of every cutter that gets everywhere on the judged
+// face, but for those that another beats in every respect.
+func (p *planner) findOptions() error {
+	var all []*option
+	for _, c := range p.curves {
+		if c.Zone != p.main.ID || !c.Fits || c.Reach < minReach {
+			continue
+		}
+		cutter, err := p.in.Shelf.Cutter(c.Cutter)
+		if err != nil {
+			return err
+		}
+		for _, pt := range c.Points {
+			pass, _, err := cusp.PassAt(p.main, cutter, p.mat, p.mill, pt.StepoverMM, p.curveOptions())
+			if err != nil {
+				return err
+			}
+			o := &option{pass: pass, key: passKey(cutter.Name), cutMin: pt.Minutes, raUM: pt.RaUM}
+			o.left = p.leaves(pass, pt.RaUM, mark.Parabola())
+			o.sim = p.in.Mesh == nil || pass.CuspUM == 0
+			all = append(all, o)
+		}
 	}
-	bare := start{pass: c.pass, raUM: sim.RaUM, cutMin: c.cutMin}
-	bare.pass.Simulated = sim
-	if sim.CuspUM > bare.pass.CuspUM {
-		bare.pass.CuspUM = sim.CuspUM
+	for _, b := range all {
+		if !slices.ContainsFunc(all, func(a *option) bool { return p.beatsPass(a, b) }) {
+			p.options = append(p.options, b)
+		}
 	}
-	bare.after = p.cut(bare.pass, bare.raUM)
-	bare.after.deburr()
-	bare.cost = p.cutCost(bare)
-	return p.searchFrom(ctx, p.starts([]start{bare}))
+	return nil
+}
+
+// beatsPass reports that one pass takes less time than another and leaves no more of
+// anything. Passes of a cutter that is kept are kept.
+func (p *planner) beatsPass(a, b *option) bool {
+	if bits, _ := p.wish.kept(b.key); bits != 0 {
+		if own, _ := p.wish.kept(a.key); own != bits {
+			return false
+		}
+	}
+	if p.wish.dropped(a.key) {
+		return false
+	}
+	x, y := a.left, b.left
+	if a.cutMin > b.cutMin || x.Cause != y.Cause || x.HeightUM > y.HeightUM || x.WaveMM > y.WaveMM || x.FacetUM > y.FacetUM || x.FacetMM > y.FacetMM {
+		return false
+	}
+	return a.cutMin < b.cutMin || x.HeightUM < y.HeightUM
+}
+
+// leaves is what a pass leaves in the terms of the laws; raUM is what geometry says.
+func (p *planner) leaves(pass fettle.Pass, raUM float64, c *mark.Curve) law.Pass {
+	l := law.Pass{Cause: law.Cusps, WaveMM: pass.StepoverMM, Lay: "along the passes", HeightUM: pass.CuspUM, Curve: c}
+	if pass.Crossed {
+		l.Lay = "crossed"
+	}
+	if pass.CuspUM == 0 { // the end of a flat cutter on a level face
+		l.Cause, l.Lay = law.FeedMarks, "across the feed"
+		l.WaveMM = pass.FeedMMMin / math.Max(pass.SpindleRPM, 1)
+		l.HeightUM = math.Max(raUM, law.BareRaUM) * 4
+	}
+	if pass.FacetMM > 0 {
+		l.FacetMM, l.FacetUM = pass.FacetMM, p.curveOptions().ToleranceUM
+	}
+	return l
+}
+
+// trial simulates a pass where the face leans most, and from then on it leaves what
+// was found there, worn down through the surface as it was measured. The closed forms
+// stay where there is no mesh, no cusp, or no room for a piece.
+func (p *planner) trial(ctx context.Context, o *option) error {
+	o.sim = true
+	piece, err := p.piece(ctx, p.main, o.pass)
+	if err != nil || piece == nil {
+		return err
+	}
+	sim := piece.Simulated
+	o.pass.Simulated = &sim
+	o.pass.CuspUM = math.Max(o.pass.CuspUM, sim.CuspUM)
+	o.raUM = sim.RaUM
+	o.left = p.leaves(o.pass, sim.RaUM, piece.Curve)
+	if piece.CurveHeightUM > 0 {
+		// The facets ride on the surface that was measured, and are a mark of their own.
+		o.left.HeightUM = math.Max(sim.CuspUM, piece.CurveHeightUM-o.left.FacetUM)
+	}
+	return nil
 }
 
 // simulated is what a pass leaves on a zone; nil where that cannot be told.
 func (p *planner) simulated(ctx context.Context, z fettle.Zone, pass fettle.Pass) (*fettle.Simulated, error) {
+	piece, err := p.piece(ctx, z, pass)
+	if err != nil || piece == nil {
+		return nil, err
+	}
+	return &piece.Simulated, nil
+}
+
+// piece is a small piece of a zone with what a pass leaves on it; nil where that
+// cannot be told.
+func (p *planner) piece(ctx context.Context, z fettle.Zone, pass fettle.Pass) (*cusp.Piece, error) {
 	if p.in.Mesh == nil || pass.CuspUM == 0 {
 		return nil, nil
 	}
@@ -54,8 +135,11 @@ func (p *planner) simulated(ctx context.Context, z fettle.Zone, pass fettle.Pass
 	case err != nil:
 		return nil, err
 	}
-	return &piece.Simulated, nil
+	return piece, nil
 }
+
+// cuspRq is the rms height of parabolic cusps of height 1.
+const cuspRq = 0.2981424
 
 // whySimulated says what the trial found, beside what crossing would do.
 func (p *planner) whySimulated(pass fettle.Pass, minutes float64) []string {
@@ -64,7 +148,7 @@ func (p *planner) whySimulated(pass fettle.Pass, minutes float64) []string {
 	if s := pass.Simulated; s != nil {
 		why = append(why, fmt.Sprintf("simulated tooth by tooth where the face leans %.0f°: cusps of %s, Ra %s and Rz %s across the passes, slopes of %.0f mrad",
 			s.SlopeDeg, sys.Height(s.CuspUM), sys.Height(s.RaUM), sys.Height(s.RzUM), s.SdqMrad))
-		if own := rqOfCusp * s.CuspUM; s.SqUM > 1.5*own {
+		if own := cuspRq * s.CuspUM; s.SqUM > 1.5*own {
 			why = append(why, fmt.Sprintf("of Sq %s there only %s are cusps; the rest are facets that a tolerance of %s cuts along each pass: a finer tolerance gains more than a finer stepover",
 				sys.Height(s.SqUM), sys.Height(own), sys.Fine(pass.ToleranceUM)))
 		}

@@ -35,6 +35,7 @@ func Shelf() *fettle.Shelf {
 		Cutters:   cutters(),
 		Jaws:      jaws(),
 		Grits:     grits(),
+		Mops:      mops(),
 		Media:     media(),
 		Vessels:   vessels(),
 		Machines:  mills(),
@@ -55,37 +56,37 @@ func looks() []fettle.Look {
 		{
 			Name: "as machined", Title: "As machined", Lay: fettle.LayAny, CuspsMayShow: true,
 			Says: "The cutter's own fine pattern, with burrs taken off by hand where they would cut a finger.",
-			RaUM: band(1.6, 0.8, 3.2), EdgeUM: band(50, 20, 150), Basis: sample,
+			RaUM: band(1.6, 0.8, 3.2), EdgeUM: band(50, 20, 150), MarkChance: 1, Basis: sample,
 		},
 		{
 			Name: "deburred", Title: "Deburred", Lay: fettle.LayAny, CuspsMayShow: true,
 			Says: "The cutter's pattern, slightly softened, with every edge broken evenly by tumbling.",
-			RaUM: band(1.2, 0.6, 2.4), EdgeUM: band(100, 50, 250), Basis: sample,
+			RaUM: band(1.2, 0.6, 2.4), EdgeUM: band(100, 50, 250), MarkChance: 1, Basis: sample,
 		},
 		{
 			Name: "satin", Title: "Satin", Lay: fettle.LayOne,
 			Says: "A fine even grain in one direction that catches the light softly.",
-			RaUM: band(0.4, 0.2, 0.8), EdgeUM: band(100, 40, 200), Basis: sample,
+			RaUM: band(0.4, 0.2, 0.8), EdgeUM: band(100, 40, 200), MarkChance: 0.25, Basis: sample,
 		},
 		{
 			Name: "matte", Title: "Matte", Lay: fettle.LayNone,
 			Says: "Even and quiet from every side, without direction or shine.",
-			RaUM: band(0.7, 0.4, 1.2), EdgeUM: band(120, 60, 300), Basis: sample,
+			RaUM: band(0.7, 0.4, 1.2), EdgeUM: band(120, 60, 300), MarkChance: 0.15, Basis: sample,
 		},
 		{
 			Name: "stonewash", Title: "Stonewashed", Lay: fettle.LayNone,
 			Says: "Tumbled to a lively, slightly worn face with soft edges; scratches of use hardly show on it.",
-			RaUM: band(0.55, 0.3, 1.0), EdgeUM: band(150, 80, 400), Basis: sample,
+			RaUM: band(0.55, 0.3, 1.0), EdgeUM: band(150, 80, 400), MarkChance: 0.25, Basis: sample,
 		},
 		{
 			Name: "bright", Title: "Bright", Lay: fettle.LayNone,
 			Says: "Shiny, with softened reflections; marks of tools are gone.",
-			RaUM: band(0.15, 0.08, 0.25), EdgeUM: band(150, 80, 400), Basis: sample,
+			RaUM: band(0.15, 0.08, 0.25), EdgeUM: band(150, 80, 400), MarkChance: 0.1, Tone: fettle.ToneBright, Basis: sample,
 		},
 		{
 			Name: "mirror", Title: "Mirror", Lay: fettle.LayNone,
 			Says: "Reflections with clear outlines; every earlier mark would show, so none may be left.",
-			RaUM: band(0.015, 0.006, 0.03), EdgeUM: band(150, 80, 400), Basis: sample,
+			RaUM: band(0.015, 0.006, 0.03), EdgeUM: band(150, 80, 400), MarkChance: 0.05, Specular: 0.85, Tone: fettle.ToneBright, Basis: sample,
 		},
 	}
 }
@@ -102,6 +103,7 @@ func rates() fettle.Rates {
 		HandlingMin:  guessed(1.5, 0.7, 3),
 		RoughMinCM3:  guessed(0.8, 0.3, 2),
 		StockOverMM:  2,
+		DayH:         7,
 		CompoundPerL: guessed(9, 4, 20),
 		Basis:        guess,
 	}

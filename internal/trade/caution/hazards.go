@@ -1,7 +1,6 @@
-package finish
+package caution
 
 import (
-	"strings"
 
 	"fettle"
 )
@@ -10,11 +9,11 @@ import (
 type hazard struct {
 	fettle.Caution
 	short string // what stands beside the step
-	when  func(p *planner, s fettle.Step) bool
+	when  func(j *job, s fettle.Step) bool
 }
 
-func onKind(kinds ...fettle.StepKind) func(*planner, fettle.Step) bool {
-	return func(_ *planner, s fettle.Step) bool {
+func onKind(kinds ...fettle.StepKind) func(*job, fettle.Step) bool {
+	return func(_ *job, s fettle.Step) bool {
 		for _, k := range kinds {
 			if s.Kind == k {
 				return true
@@ -24,7 +23,7 @@ func onKind(kinds ...fettle.StepKind) func(*planner, fettle.Step) bool {
 	}
 }
 
-func wetCharge(_ *planner, s fettle.Step) bool { return s.Charge != nil && s.Charge.WaterL.Value > 0 }
+func wetCharge(_ *job, s fettle.Step) bool { return s.Charge != nil && s.Charge.WaterL.Value > 0 }
 
 // hazards are in the order of how badly they hurt. The texts are ours; what
 // they defer to is named so that it can be read.
@@ -36,8 +35,8 @@ var hazards = []hazard{
 			Defer: "the metal's safety data sheet and the local fire code; NFPA 484 for metals that burn", Basis: "the shelf's entry of the metal",
 		},
 		"",
-		func(p *planner, s fettle.Step) bool {
-			return p.mat.Caution != "" && (s.Kind == fettle.StepSurface || s.Kind == fettle.StepRub || s.Kind == fettle.StepDeburr || s.Charge != nil)
+		func(j *job, s fettle.Step) bool {
+			return j.mat.Caution != "" && (s.Kind == fettle.StepSurface || s.Kind == fettle.StepRub || s.Kind == fettle.StepDeburr || s.Charge != nil)
 		},
 	},
 	{
@@ -47,8 +46,8 @@ var hazards = []hazard{
 			Defer: "the barrel's manual and the compound's safety data sheet", Basis: "stoichiometry of the metal and water; common practice for the hours",
 		},
 		"gas builds up in a closed barrel with this metal; open it at the stated hours, no flame near",
-		func(p *planner, s fettle.Step) bool {
-			return wetCharge(p, s) && p.mat.HydrogenLPerG > 0 && s.Charge.VentEveryH > 0
+		func(j *job, s fettle.Step) bool {
+			return wetCharge(j, s) && j.mat.HydrogenLPerG > 0 && s.Charge.VentEveryH > 0
 		},
 	},
 	{
@@ -59,6 +58,30 @@ var hazards = []hazard{
 		},
 		"guards shut, no gloves or loose sleeves near the spindle, eye protection",
 		onKind(fettle.StepSurface),
+	},
+	{
+		fettle.Caution{
+			ID:    "mop",
+			Says:  "a polishing wheel snatches a part at an edge and throws it: work below the middle of the wheel with the edge trailing, hold small parts in a fixture and never in a cloth or a glove, tie back hair and sleeves, face shield on, nobody in line with the wheel; parts come off hot, and lint with metal dust in the hood burns when a spark falls in",
+			Defer: "the polisher's manual, 29 CFR 1910 subpart O or the local rule for machine guarding, and NFPA 484 for the dust of metals that burn", Basis: fettle.BasisPractice,
+		},
+		"a wheel snatches edges and throws parts: below its middle, edge trailing, no gloves, face shield, extraction; parts get hot",
+		onKind(fettle.StepBuff),
+	},
+	{
+		fettle.Caution{
+			ID:    "turret",
+			Says:  "a centrifugal barrel throws a lid or a drum that is not locked: check lids, clamps and balance before every start, keep the interlock as it was made, and let pressure off before a drum is opened, away from the face: it comes out warm",
+			Defer: "the machine's manual", Basis: fettle.BasisPractice,
+		},
+		"lids and clamps locked, drums of one weight, interlock as made; let pressure off away from the face",
+		func(j *job, s fettle.Step) bool {
+			if s.Charge == nil {
+				return false
+			}
+			v, err := j.shelf.Vessel(s.Charge.Vessel)
+			return err == nil && v.Kind == fettle.Centrifugal
+		},
 	},
 	{
 		fettle.Caution{
@@ -85,7 +108,7 @@ var hazards = []hazard{
 			Defer: "29 CFR 1910.1053 (limit 50 µg/m³, action at 25) and the media's safety data sheet", Basis: "29 CFR 1910.1053",
 		},
 		"media dust may hold silica: keep it wet, do not blow or sweep it, respirator when sieving",
-		func(p *planner, s fettle.Step) bool { return s.Charge != nil && p.bathOf(*s.Charge).Silica },
+		func(j *job, s fettle.Step) bool { return s.Charge != nil && j.silica(s.Charge.Media) },
 	},
 	{
 		fettle.Caution{
@@ -94,8 +117,8 @@ var hazards = []hazard{
 			Defer: "the safety data sheets of metal, paper and paste", Basis: fettle.BasisPractice,
 		},
 		"fine metal dust: wet or with extraction, respirator and eye protection",
-		func(p *planner, s fettle.Step) bool {
-			return s.Kind == fettle.StepRub || s.Charge != nil && s.Charge.WaterL.Value == 0
+		func(j *job, s fettle.Step) bool {
+			return s.Kind == fettle.StepRub || s.Kind == fettle.StepBuff || s.Charge != nil && s.Charge.WaterL.Value == 0
 		},
 	},
 	{
@@ -114,49 +137,9 @@ var hazards = []hazard{
 			Defer: "40 CFR 403 (and 433 where plating is done), the local sewer authority and the compound's data sheet", Basis: "40 CFR 403",
 		},
 		"used liquid holds metal: settle it, and ask before it goes down a drain",
-		func(p *planner, s fettle.Step) bool { return wetCharge(p, s) || s.Kind == fettle.StepWash },
+		func(j *job, s fettle.Step) bool { return wetCharge(j, s) || s.Kind == fettle.StepWash },
 	},
-}
-
-// cautions puts a short caution beside every step that can hurt, and lists the
-// hazards of the whole route.
-func (p *planner) cautions(route fettle.Route) []fettle.Caution {
-	all := []fettle.Caution{}
-	for i := range route {
-		var beside []string
-		for _, h := range hazards {
-			if h.when(p, route[i]) {
-				beside = append(beside, p.beside(h))
-			}
-		}
-		route[i].Caution = strings.Join(beside, "; ")
-	}
-	for _, h := range hazards {
-		c := h.Caution
-		if c.ID == metalCaution {
-			c.Says = p.mat.Caution
-		}
-		for _, s := range route {
-			if h.when(p, s) {
-				c.Steps = append(c.Steps, s.Name)
-			}
-		}
-		if len(c.Steps) > 0 {
-			all = append(all, c)
-		}
-	}
-	return all
 }
 
 // metalCaution is the caution that the shelf keeps with the metal itself.
 const metalCaution = "metal"
-
-// beside is a hazard's short form; of a metal's own caution it is what stands
-// before the first colon.
-func (p *planner) beside(h hazard) string {
-	if h.ID != metalCaution {
-		return h.short
-	}
-	head, _, _ := strings.Cut(p.mat.Caution, ":")
-	return lowerFirst(strings.TrimSpace(head)) + " (see the cautions)"
-}
