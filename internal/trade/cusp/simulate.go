@@ -10,6 +10,7 @@ import (
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/relief"
 	"fettle/internal/shape/texture"
+	"fettle/internal/trade/mark"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -20,6 +21,11 @@ type Piece struct {
 	// Left is the surface, passes along X; Rough the same without the form of the
 	// part, base 0. Both in mm.
 	Left, Rough *relief.Map
+	// Curve is how the pattern of the passes is worn down from its peaks,
+	// and CurveHeightUM its height, peak to valley, along the map's own Z;
+	// facets of the model, which are longer, are left out of both.
+	Curve         *mark.Curve
+	CurveHeightUM float64
 }
 
 // SimulateOptions are the choices behind a simulated piece; a zero field takes
@@ -125,7 +131,14 @@ func Simulate(ctx context.Context, m *mesh.Mesh, z fettle.Zone, c fettle.Cutter,
 	if err := p.areal(ctx); err != nil {
 		return nil, err
 	}
-	return p, p.across(ctx, lines, pass.StepoverMM)
+	lines, _, err = texture.Level(ctx, lines, texture.Form{Shape: texture.Polynomial, Order: formFit})
+	if err != nil {
+		return nil, err
+	}
+	if err := p.across(lines, pass.StepoverMM); err != nil {
+		return nil, err
+	}
+	return p, p.wear(lines, pass, tooth)
 }
 
 // areal fills in what an instrument would read that maps the piece.
@@ -148,12 +161,9 @@ func (p *Piece) areal(ctx context.Context) error {
 	return nil
 }
 
-// across fills in what a stylus would read across the passes.
-func (p *Piece) across(ctx context.Context, lines *relief.Map, step float64) error {
-	rough, _, err := texture.Level(ctx, lines, texture.Form{Shape: texture.Polynomial, Order: formFit})
-	if err != nil {
-		return err
-	}
+// across fills in what a stylus would read across the passes, from profiles with
+// their form taken off.
+func (p *Piece) across(rough *relief.Map, step float64) error {
 	set, ok := texture.CutoffFor(step, 0)
 	if ok && texture.KeepsSpacing(set.CutoffMM, step) && p.SizeMM[1] >= 3*set.CutoffMM {
 		p.CutoffMM = set.CutoffMM
@@ -169,6 +179,7 @@ func (p *Piece) across(ctx context.Context, lines *relief.Map, step float64) err
 			cusps = append(cusps, slices.Max(z[j:j+window+1])-slices.Min(z[j:j+window+1]))
 		}
 		if p.CutoffMM > 0 {
+			var err error
 			if _, z, err = texture.Filter(z, rough.DY, p.CutoffMM, texture.Normalised); err != nil {
 				return err
 			}
