@@ -191,16 +191,24 @@ func (k knowledge) estimate(i int, next bool) fettle.Estimate {
 	if !k.moved[i] {
 		return prior
 	}
-	sd := k.sd(i)
+	mid, down, up := k.mean[i], z90*k.sd(i), z90*k.sd(i)
+	if k.own.ok[i] {
+		q := k.own.q[i]
+		mid, down, up = q[2], q[2]-q[1], q[3]-q[2]
+	}
 	if next {
-		sd = math.Hypot(sd, betweenCharges[i])
+		down, up = math.Hypot(down, z90*betweenCharges[i]), math.Hypot(up, z90*betweenCharges[i])
 	}
-	e := fettle.LogNormal(math.Exp(k.mean[i]), math.Min(sd, k.process.sd[i]), k.basis(i))
-	if i == iRough {
-		return e
+	// A log teaches; where it also contradicts the guess, its interval can be the
+	// wider one, but a plan need not claim to know less than before.
+	if most := 2 * z90 * k.process.sd[i]; down+up > most {
+		down, up = down*most/(down+up), up*most/(down+up)
 	}
-	return e
+	return fettle.Guess(math.Exp(mid), math.Exp(mid-down), math.Exp(mid+up), k.basis(i))
 }
+
+// z90 is the standard normal deviate at 90 %.
+const z90 = 1.2815515655446004
 
 // priorOf is the starting guess of one number.
 func (k knowledge) priorOf(i int) fettle.Estimate {

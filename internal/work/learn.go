@@ -1,0 +1,58 @@
+package work
+
+import (
+	"context"
+	"path/filepath"
+
+	"fettle"
+	"fettle/internal/trade/learn"
+)
+
+// LearnRequest is what to ask of a log.
+type LearnRequest struct {
+	// Log is the logbook as a JSON file, Shelf the shelf, empty for the built-in one.
+	Log, Shelf string
+	// Media, where given, is the only one to tell of; it need not be in the log.
+	Media string
+}
+
+// OpenLog reads a logbook from a JSON file; keys that it does not know are
+// refused.
+func OpenLog(path string) (fettle.Logbook, error) {
+	var log fettle.Logbook
+	if err := readDocument(path, "logbook", &log); err != nil {
+		return fettle.Logbook{}, err
+	}
+	if len(log.Runs) == 0 {
+		return fettle.Logbook{}, fettle.Errorf(fettle.BadFile, "%s holds no runs; a logbook is {\"runs\": [...]}, each run with its readings", filepath.Base(path))
+	}
+	return log, nil
+}
+
+// Learn says what a log has taught.
+func Learn(ctx context.Context, req LearnRequest) (*fettle.Learned, error) {
+	if req.Log == "" {
+		return nil, fettle.Errorf(fettle.Invalid, "there is nothing to learn from without a log; give one with --log FILE")
+	}
+	shelf, err := OpenShelf(req.Shelf)
+	if err != nil {
+		return nil, err
+	}
+	log, err := OpenLog(req.Log)
+	if err != nil {
+		return nil, err
+	}
+	book, err := learn.Read(ctx, log, shelf)
+	if err != nil {
+		return nil, err
+	}
+	doc := book.Learned()
+	if req.Media != "" {
+		m, err := shelf.MediaNamed(req.Media)
+		if err != nil {
+			return nil, err
+		}
+		doc = book.LearnedOf(m)
+	}
+	return &doc, nil
+}
