@@ -16,7 +16,7 @@ type Mop struct {
 	MinPer100CM2 Estimate `json:"min_per_100_cm2"`
 	// CutUMMin is what comes off 100 cm² of open steel in a minute.
 	CutUMMin Estimate `json:"cut_um_min_per_100_cm2"`
-	// StartRaUM is the roughest surface it is any use on.
+	// StartRaUM is the roughest surface it is any use on; 0 for no limit.
 	StartRaUM float64  `json:"start_ra_um"`
 	BarCost   Estimate `json:"bar_cost"` // of compound, for 1 m² of face
 	Basis     string   `json:"basis"`

@@ -17,7 +17,7 @@ type Rates struct {
 	HandlingMin Estimate `json:"handling_min"`  // load, unload, rinse, a piece
 	RoughMinCM3 Estimate `json:"rough_min_cm3"` // roughing, minutes per cm³ of mild steel
 	StockOverMM float64  `json:"stock_over_mm"` // saw-cut oversize on each side
-	// DayH is how many hours of a day a person is at it.
+	// DayH is how many hours of a day a person is at it; see [Rates.Day].
 	DayH         float64  `json:"day_h"`
 	CompoundPerL Estimate `json:"compound_per_l"`
 	Basis        string   `json:"basis"`

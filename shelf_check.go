@@ -22,7 +22,7 @@ func (s *Shelf) Validate() error {
 		for i := 0; i < len(pairs); i += 2 {
 			switch v := pairs[i+1].(type) {
 			case Estimate:
-				if !v.Valid() || v.Value <= 0 {
+				if !v.Valid() || v.Low <= 0 {
 					return pairs[i].(string) + " needs value, low and high above zero in order, and a basis"
 				}
 			case float64:
@@ -48,6 +48,9 @@ func (s *Shelf) Validate() error {
 		check("cutter", len(s.Cutters), func(i int) string { return s.Cutters[i].Name }, func(i int) string { return all("diameter_mm", s.Cutters[i].DiameterMM) }),
 		check("mop", len(s.Mops), func(i int) string { return s.Mops[i].Name }, func(i int) string {
 			m := s.Mops[i]
+			if !(m.StartRaUM >= 0) {
+				return "start_ra_um must be the roughest surface that it is any use on, or 0 for no limit"
+			}
 			return all("contact_mm", m.ContactMM, "limit_ra_um", m.LimitRaUM, "min_per_100_cm2", m.MinPer100CM2, "cut_um_min_per_100_cm2", m.CutUMMin, "bar_cost", m.BarCost)
 		}),
 		check("grit", len(s.Grits), func(i int) string { return s.Grits[i].Name }, func(i int) string {
@@ -77,6 +80,9 @@ func (s *Shelf) Validate() error {
 	r := s.Rates
 	if bad := all("person_per_h", r.PersonPerH, "program_h", r.ProgramH, "setup_min", r.SetupMin, "handling_min", r.HandlingMin, "rough_min_cm3", r.RoughMinCM3); bad != "" {
 		return Errorf(Invalid, "rates: %s", bad)
+	}
+	if !(r.DayH >= 0 && r.DayH <= 24) {
+		return Errorf(Invalid, "rates: day_h is %g; give the hours of a day at the bench, up to 24, or leave it out for 8", r.DayH)
 	}
 	if r.Currency == "" || !(r.MarginShare >= 0 && r.MarginShare < 1) || !(r.ScrapShare >= 0 && r.ScrapShare < 1) {
 		return Errorf(Invalid, "rates: a currency, and margin_share and scrap_share from 0 to under 1, are needed")

@@ -50,6 +50,10 @@ func guessed(median, low, high float64) fettle.Estimate {
 // about is a guess that is as likely to be out by a factor of f either way.
 func about(median, f float64) fettle.Estimate { return guessed(median, median/f, median*f) }
 
+// looks are finishes as this shop might agree them with a customer, by sample: no
+// standard defines any of the names, and every number may be changed. The chance
+// of an older mark that each allows is a starting guess; the brighter the face, the
+// more a mark is looked for. That bright finishes run wetter is common practice.
 func looks() []fettle.Look {
 	band := func(aim, low, high float64) fettle.Estimate { return fettle.Guess(aim, low, high, sample) }
 	return []fettle.Look{
@@ -103,7 +107,7 @@ func rates() fettle.Rates {
 		HandlingMin:  guessed(1.5, 0.7, 3),
 		RoughMinCM3:  guessed(0.8, 0.3, 2),
 		StockOverMM:  2,
-		DayH:         7,
+		DayH:         7, // of eight: the rest goes to the telephone and the broom
 		CompoundPerL: guessed(9, 4, 20),
 		Basis:        guess,
 	}
