@@ -142,6 +142,7 @@ func TestDriveAndMassLimitAreKept(t *testing.T) {
 			Vessel:   rapid.SampledFrom(s.Vessels).Draw(t, "vessel"),
 			Hours:    fettle.Guess(rapid.Float64Range(0.1, 48).Draw(t, "hours"), 0.05, 96, "test"),
 			Cosmetic: rapid.Bool().Draw(t, "cosmetic"),
+			Tone:     rapid.SampledFrom([]fettle.Tone{fettle.ToneUsual, fettle.ToneBright, fettle.ToneDark}).Draw(t, "tone"),
 		}
 		tried++
 		c, err := Plan(l)
@@ -155,21 +156,31 @@ func TestDriveAndMassLimitAreKept(t *testing.T) {
 		if c.Loads*c.PartsPerLoad < l.Lot || (c.Loads-1)*c.PartsPerLoad >= l.Lot {
 			t.Fatalf("%d loads of %d for %d parts", c.Loads, c.PartsPerLoad, l.Lot)
 		}
-		if c.FillShare <= 0 || c.FillShare > 0.85+1e-9 || c.MediaToParts < 1 || c.MediaL > l.Media.OnShelfL+1e-9 {
+		if (c.Loads-1)*c.PartsPerLoad+c.LastLoadParts != l.Lot || c.LastLoadParts < 1 || c.LastLoadParts > c.PartsPerLoad {
+			t.Fatalf("%d loads of %d and a last of %d for %d parts", c.Loads, c.PartsPerLoad, c.LastLoadParts, l.Lot)
+		}
+		if c.PartsPerLoad > 1 && c.MediaToParts < l.ratio()*(1-1e-9) {
+			t.Fatalf("%g of media to one of parts, wanted %g", c.MediaToParts, l.ratio())
+		}
+		if c.FillShare <= 0 || c.FillShare > l.fill()+1e-9 || c.MediaToParts < 1 || c.MediaL > l.Media.OnShelfL+1e-9 {
 			t.Fatalf("%+v", c)
 		}
 		kg := c.MediaKg + float64(c.PartsPerLoad)*l.PartVolumeMM3/1e6*l.Material.Density
 		if !l.Media.Dry && l.Vessel.Kind != fettle.Vibratory {
 			kg += c.WaterL.Value
 		}
-		if kg > l.Vessel.MaxLoadKg*1.1 {
+		if kg > l.Vessel.MaxLoadKg*(1+1e-9) {
 			t.Fatalf("%g kg on a drive for %g", kg, l.Vessel.MaxLoadKg)
 		}
 		if !c.WaterL.Valid() || !c.CompoundML.Valid() || c.Compound == "" || c.FirstLookH <= 0 {
 			t.Fatalf("%+v", c)
 		}
-		if l.Media.Dry != (c.WaterL.Value == 0) {
-			t.Fatalf("water %g in %s", c.WaterL.Value, l.Media.Name)
+		if l.Media.Dry != (c.WaterL.Value == 0) || l.Media.Dry != (c.WaterLevel == "") {
+			t.Fatalf("water %g in %s, %q", c.WaterL.Value, l.Media.Name, c.WaterLevel)
+		}
+		l.Lot += rapid.IntRange(1, 200).Draw(t, "more")
+		if more, err := Plan(l); err != nil || more.Loads < c.Loads {
+			t.Fatalf("%d loads for fewer and %d for %d parts: %v", c.Loads, more.Loads, l.Lot, err)
 		}
 	})
 	if 5*made < tried {

@@ -93,6 +93,17 @@ func TestABarrelIsSlowerThanABowlByThreeToEight(t *testing.T) {
 	}
 }
 
+// Wet and dry are different processes (Baghbanan et al., Wear 255 (2003) 1369,
+// abstract): the same two vessels that are a factor of five apart for wet cutting are
+// 12 h against 8 h for a dry polish, in starting guesses of stages.
+func TestDryRunsByItsOwnFactor(t *testing.T) {
+	for _, media := range []string{"cob-1", "cob-2", "walnut-1.5"} {
+		barrel, bowl := process(t, media, "dry barrel", "naval brass").Rates(), process(t, media, "bowl", "naval brass").Rates()
+		near(t, media, barrel.T/bowl.T, 12.0/8, 0.1)
+		near(t, media+" roughening", barrel.Roughen/bowl.Roughen, barrel.T/bowl.T, 1e-9)
+	}
+}
+
 // A barrel forgives hours where a bowl forgives minutes: near the end of levelling
 // half an hour more or less is under the noise of a reading in a barrel, and not in
 // a bowl, where five minutes are.

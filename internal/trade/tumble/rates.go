@@ -82,9 +82,15 @@ func (r Rates) HoursToRemove(um float64) float64 {
 		return -r.T * math.Log1p(-um/r.Mt)
 	}
 	// a·x + Mt·(1 − e^(−x)) = um in time constants rises and bends down, so steps of
-	// Newton's from below never pass the answer and close in on it squarely.
+	// Newton's from below never pass the answer and close in on it squarely. It is
+	// below 2x/(2 + x) or 1 in place of 1 − e^(−x), and both can be solved.
 	a := r.Ms * r.T
-	x := math.Max(um/(a+r.Mt), (um-r.Mt)/a)
+	b := 2*(a+r.Mt) - um
+	x := 4 * um / (b + math.Sqrt(b*b+8*a*um))
+	if b < 0 {
+		x = (math.Sqrt(b*b+8*a*um) - b) / (2 * a)
+	}
+	x = math.Max(x, (um-r.Mt)/a)
 	for range 64 {
 		e := math.Expm1(-x)
 		step := (um - a*x + r.Mt*e) / (a + r.Mt*(1+e))

@@ -33,6 +33,9 @@ func (l Load) mostWaterKgL() float64 {
 	if l.Media.Dry {
 		return 0
 	}
+	if l.flows() {
+		return void.Value / 4 // what clings
+	}
 	l.Tone = fettle.ToneBright
 	return void.Value * l.level().Value
 }
