@@ -123,7 +123,7 @@ func (t *kit) play(face *law.Surface, m *move) did {
 		return did{face: law.Cut(t.w, m.pass.left)}
 	case fettle.StepDeburr:
 		_, radius := rub.Deburr(t.p.in.Survey.SharpEdgeMM, t.p.mat.Class)
-		return did{face: face.Deburred(radius)}
+		return did{face: face.Deburred(radius, t.p.need.EdgeUM)}
 	case fettle.StepRub:
 		after, minutes, take := face.Rubbed(t.paper(m.grit), m.lay)
 		return did{face: after, minutes: minutes, take: take}

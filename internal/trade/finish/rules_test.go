@@ -120,65 +120,6 @@ func checkEstimates(t *testing.T, where string, v reflect.Value) {
 	}
 }
 
-// The cost that the search compares is that of the steps it stands for.
-func TestSearchCostsWhatTheStepsCost(t *testing.T) {
-	for _, look := range []string{"as machined", "satin", "stonewash", "bright"} {
-		p, err := newPlanner(t.Context(), Input{Survey: plate(), Shelf: stock.Shelf(), Brief: fettle.Brief{Material: "naval brass", Finish: look, Lot: 500}})
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := p.search(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
-		var sum float64
-		route := p.steps(c)
-		for _, s := range route {
-			sum += s.Cost.Value.Major()
-		}
-		if got := p.cost(c); math.Abs(got-sum) > 0.005*float64(len(route))+1e-9 {
-			t.Errorf("%s: searched at %.2f, the steps cost %.2f", look, got, sum)
-		}
-	}
-}
-
-// Dropping dominated passes changes no answer, and the route that is shown ends
-// in the very state that was judged.
-func TestSearchMissesNothing(t *testing.T) {
-	shelf := stock.Shelf()
-	for i, m := range shelf.Materials {
-		if i%5 != 0 || testing.Short() && i > 0 {
-			continue
-		}
-		for _, l := range shelf.Looks {
-			p, err := newPlanner(t.Context(), Input{Survey: plate(), Shelf: shelf, Brief: fettle.Brief{Material: m.Name, Finish: l.Name, Lot: 12}})
-			if err != nil {
-				t.Fatal(err)
-			}
-			quick, err := p.search(t.Context())
-			if err != nil {
-				t.Fatal(err)
-			}
-			passes, err := p.passes()
-			if err != nil {
-				t.Fatal(err)
-			}
-			all, err := p.searchFrom(t.Context(), p.starts(passes))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if p.better(all, quick) {
-				t.Errorf("%s, %s: found a score of %.2f with %d faults, all passes give %.2f with %d", m.Name, l.Name, quick.score, quick.faults(), all.score, all.faults())
-			}
-			route := p.steps(quick)
-			end := route[len(route)-1]
-			if end.RaUM != quick.final.ra || end.EdgeRadiusUM != quick.final.edge {
-				t.Errorf("%s, %s: judged at Ra %v with edges %v, shown with %v and %v", m.Name, l.Name, quick.final.ra, quick.final.edge, end.RaUM, end.EdgeRadiusUM)
-			}
-		}
-	}
-}
-
 // A roughness on the drawing wins over the finish, and is aimed at from below.
 func TestDrawingWins(t *testing.T) {
 	shelf := stock.Shelf()

@@ -12,7 +12,7 @@ import (
 
 // Worlds in which routes are compared and in which the chosen one is told.
 const (
-	searchWorlds = 24
+	searchWorlds = 48
 	tellWorlds   = 256
 )
 
@@ -25,6 +25,10 @@ const wrong = 1e9
 // surestShare is how many times the least money the surest route may cost: past it
 // another round with the customer is cheaper.
 const surestShare = 2.0
+
+// surestSlack is the chance that all of the money it may cost is worth: a route a
+// fraction of a per cent surer is not worth the double.
+const surestSlack = 0.05
 
 // route is what a search found.
 type route struct {
@@ -63,6 +67,9 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64) search.Problem[*
 		start = append(start, t.after(bare, m))
 	}
 	end := p.endMinutes()
+	if !(most > 0) {
+		most = math.Inf(1)
+	}
 	weigh := func(n *node) float64 {
 		switch aim {
 		case fettle.Soonest:
@@ -82,17 +89,17 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64) search.Problem[*
 				return wrong * (1 + v.short + w/(w+1e6)), true
 			}
 			if aim == fettle.Surest {
-				return 1 - v.chance + 1e-9*w, true
+				return 1 - v.chance + surestSlack*w/most, true
 			}
 			return w / v.chance, true
 		},
 		Bound: func(n *node) float64 {
 			w := weigh(n)
-			if most > 0 && n.cost > most {
+			if n.cost > most {
 				return math.Inf(1)
 			}
 			if aim == fettle.Surest {
-				return 1e-9 * w
+				return surestSlack * w / most
 			}
 			return w
 		},

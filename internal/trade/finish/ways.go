@@ -133,7 +133,7 @@ func tradeOffs(offers []fettle.Offer) {
 		switch {
 		case i == 0:
 			o.Says = fmt.Sprintf("the least money: %s a piece, ready in about %s, right the first time in %.0f lots of 100", o.Each.Value, fettle.Minutes(o.ReadyH.Value*60), 100*o.Chance)
-		case same(*o, base):
+		case same(*o, base) && o.Each.Value == base.Each.Value:
 			o.Says = fmt.Sprintf("%s: the same route; nothing on the shelf does better", o.Aim)
 		default:
 			more := o.Each.Value.Minor - base.Each.Value.Minor
@@ -141,8 +141,12 @@ func tradeOffs(offers []fettle.Offer) {
 			if more < 0 {
 				more, word = -more, "less"
 			}
-			o.Says = fmt.Sprintf("%s: %s a piece %s, ready in about %s against %s, right the first time in %.0f lots of 100 against %.0f",
-				o.Aim, fettle.Money{Minor: more, Currency: o.Each.Value.Currency}, word, fettle.Minutes(o.ReadyH.Value*60), fettle.Minutes(base.ReadyH.Value*60), 100*o.Chance, 100*base.Chance)
+			how := ""
+			if same(*o, base) {
+				how = "the same steps with another stepover, "
+			}
+			o.Says = fmt.Sprintf("%s: %s%s a piece %s, ready in about %s against %s, right the first time in %.0f lots of 100 against %.0f",
+				o.Aim, how, fettle.Money{Minor: more, Currency: o.Each.Value.Currency}, word, fettle.Minutes(o.ReadyH.Value*60), fettle.Minutes(base.ReadyH.Value*60), 100*o.Chance, 100*base.Chance)
 		}
 	}
 }

@@ -82,13 +82,22 @@ func Cut(w *Worlds, p Pass) *Surface {
 	return s
 }
 
-// Deburred is the face after its edges were broken by hand to a radius.
-func (s *Surface) Deburred(radius fettle.Estimate) *Surface {
+// heldBack is the share of the largest radius allowed at which a person who knows it
+// stops breaking an edge.
+const heldBack = 0.75
+
+// Deburred is the face after its edges were broken by hand to a radius, by a person
+// who stops short of the largest that is allowed; 0 for no limit.
+func (s *Surface) Deburred(radius fettle.Estimate, mostUM float64) *Surface {
 	out := *s
 	r := s.W.Of("edges broken by hand", "µm", radius)
 	out.Edge, out.Burr = make([]float64, len(r)), make([]float64, len(r))
 	for k := range r {
-		out.Edge[k] = math.Max(s.Edge[k], r[k])
+		own := r[k]
+		if mostUM > 0 {
+			own = math.Min(own, heldBack*mostUM)
+		}
+		out.Edge[k] = math.Max(s.Edge[k], own)
 	}
 	return &out
 }
