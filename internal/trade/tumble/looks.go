@@ -27,7 +27,7 @@ func (l Load) looks() []float64 {
 	var out []float64
 	for i := range n + 1 {
 		h := end
-		if n > 0 {
+		if i < n {
 			h = first * math.Pow(end/first, float64(i)/float64(n))
 		}
 		h = l.byTheClock(h)

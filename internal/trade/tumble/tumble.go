@@ -3,8 +3,9 @@
 // charge is made up.
 //
 // [ProcessOf] joins media, vessel and metal into a [Process], whose methods
-// answer for hours and micrometres; [Plan] makes up the charge. All are pure
-// functions of their arguments.
+// answer for hours and micrometres with their intervals, and [Process.Toned] runs it
+// wetter or drier; [Rates] are the same laws in plain numbers. [Plan] makes up the
+// charge. All are pure functions of their arguments.
 //
 // The laws are published (F. Hashimoto, CIRP Annals 45 (1996) 303; the form
 // from memory): roughness runs exponentially towards a limit that belongs to
