@@ -4,6 +4,7 @@
 package caution
 
 import (
+	"slices"
 	"strings"
 
 	"fettle"
@@ -22,9 +23,36 @@ func (j *job) silica(media string) bool {
 	return err != nil || m.Silica
 }
 
+// plant reports whether media are of cob or nut shell.
+func (j *job) plant(media string) bool {
+	m, err := j.shelf.MediaNamed(media)
+	return err == nil && (m.Kind == fettle.Cob || m.Kind == fettle.Walnut)
+}
+
+// closed reports whether gas stays in a vessel; one that the shelf does not know
+// is taken to keep it.
+func (j *job) closed(vessel string) bool {
+	v, err := j.shelf.Vessel(vessel)
+	return err != nil || v.Closed
+}
+
+// kind is how a vessel moves, empty for one that the shelf does not know.
+func (j *job) kind(vessel string) fettle.VesselKind {
+	v, err := j.shelf.Vessel(vessel)
+	if err != nil {
+		return ""
+	}
+	return v.Kind
+}
+
 // Of puts a short caution beside every step of a route that can hurt, in its
-// Caution, and lists the hazards of the whole route, those that hurt worst first.
+// Caution, and lists the hazards of the whole route, those that hurt worst first,
+// each with the names of its steps. Media and vessels are looked up on the shelf,
+// which may be nil; what it does not know is taken for the worse.
 func Of(route fettle.Route, mat fettle.Material, shelf *fettle.Shelf) []fettle.Caution {
+	if shelf == nil {
+		shelf = &fettle.Shelf{}
+	}
 	j := &job{mat, shelf}
 	all := []fettle.Caution{}
 	for i := range route {
@@ -42,7 +70,7 @@ func Of(route fettle.Route, mat fettle.Material, shelf *fettle.Shelf) []fettle.C
 			c.Says = mat.Caution
 		}
 		for _, s := range route {
-			if h.when(j, s) {
+			if h.when(j, s) && !slices.Contains(c.Steps, s.Name) {
 				c.Steps = append(c.Steps, s.Name)
 			}
 		}
@@ -54,7 +82,7 @@ func Of(route fettle.Route, mat fettle.Material, shelf *fettle.Shelf) []fettle.C
 }
 
 // beside is a hazard's short form; of a metal's own caution it is what stands
-// before the first colon.
+// before the first colon, which says what can happen.
 func (j *job) beside(h hazard) string {
 	if h.ID != metalCaution {
 		return h.short
