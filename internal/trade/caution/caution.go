@@ -14,6 +14,8 @@ import (
 type job struct {
 	mat   fettle.Material
 	shelf *fettle.Shelf
+	// deburred tells that a step of the route breaks the edges by hand.
+	deburred bool
 }
 
 // silica reports whether the dust of media may hold crystalline silica; media that
@@ -53,7 +55,7 @@ func Of(route fettle.Route, mat fettle.Material, shelf *fettle.Shelf) []fettle.C
 	if shelf == nil {
 		shelf = &fettle.Shelf{}
 	}
-	j := &job{mat, shelf}
+	j := &job{mat, shelf, slices.ContainsFunc(route, func(s fettle.Step) bool { return s.Kind == fettle.StepDeburr })}
 	all := []fettle.Caution{}
 	for i := range route {
 		var beside []string

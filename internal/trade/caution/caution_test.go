@@ -46,8 +46,8 @@ func TestEachStepHasItsCautions(t *testing.T) {
 		step  fettle.Step
 		want  string // ids, alphabetical
 	}{
-		"a pass in brass":                    {"naval brass", step(fettle.StepSurface), "air spindle"},
-		"a pass in titanium":                 {"Ti-6Al-4V", step(fettle.StepSurface), "air metal spindle"},
+		"a pass in brass":                    {"naval brass", step(fettle.StepSurface), "air edges spindle"},
+		"a pass in titanium":                 {"Ti-6Al-4V", step(fettle.StepSurface), "air edges metal spindle"},
 		"burrs":                              {"naval brass", step(fettle.StepDeburr), "edges"},
 		"burrs of leaded brass, all day":     {"free-cutting brass", long(step(fettle.StepDeburr)), "edges metal strain"},
 		"wet paper on brass":                 {"naval brass", rubbed(true), "slurry"},
@@ -125,6 +125,12 @@ func TestWholeRoute(t *testing.T) {
 			if (s.Caution == "") != (s.Kind == fettle.StepInspect) {
 				t.Errorf("step %d, %s: %q", i+1, s.Kind, s.Caution)
 			}
+		}
+	}
+	route = append(route[:1:1], step(fettle.StepDeburr))
+	for _, c := range Of(route, metal(t, "naval brass"), stock.Shelf()) {
+		if c.ID == "edges" && !slices.Equal(c.Steps, []string{"deburr"}) {
+			t.Errorf("edges that are broken by hand stand beside %v", c.Steps)
 		}
 	}
 	if all := Of(nil, fettle.Material{}, nil); all == nil || len(all) != 0 {

@@ -191,8 +191,11 @@ var hazards = []hazard{
 			Says:  "fresh edges and burrs cut and splinter: cut-resistant gloves for handling and filing (away from anything that turns), eye protection, no bare fingers along an edge",
 			Defer: "the shop's own rules", Basis: fettle.BasisPractice,
 		},
-		"burrs cut: gloves for handling, eye protection, file away from the hand",
-		onKind(fettle.StepDeburr),
+		"burrs cut: gloves for handling but not near what turns, eye protection, file away from the hand",
+		func(j *job, s fettle.Step) bool {
+			// Where nobody breaks the edges by hand, they come off the mill as they are.
+			return s.Kind == fettle.StepDeburr || s.Kind == fettle.StepSurface && !j.deburred
+		},
 	},
 	{
 		fettle.Caution{
