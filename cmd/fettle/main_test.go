@@ -20,7 +20,7 @@ func TestScripts(t *testing.T) {
 	p := testscript.Params{Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true}
 	if testing.Short() {
 		p.Dir = ""
-		for _, name := range []string{"survey", "cusp", "texture", "proof"} {
+		for _, name := range []string{"survey", "cusp", "texture", "proof", "learn"} {
 			p.Files = append(p.Files, filepath.Join("testdata", name+".txtar"))
 		}
 	}

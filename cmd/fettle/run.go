@@ -27,6 +27,7 @@ type face struct {
 	Plan    planCmd    `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
 	Proof   proofCmd   `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
 	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
+	Learn   learnCmd   `cmd:"" help:"What the shop's own log says: each number before and after, and what to read next."`
 	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`
 	Ver     verCmd     `cmd:"" name:"version" help:"Which build this is."`
 }

@@ -262,6 +262,9 @@ func (b *Book) handParameters() []fettle.Parameter {
 			order = append(order, p)
 		}
 	}
+	slices.SortFunc(order, func(a, c place) int {
+		return slices.Compare([]string{string(a.class), a.grit}, []string{string(c.class), c.grit})
+	})
 	var out []fettle.Parameter
 	for _, p := range order {
 		v, n, _ := b.hands.pace(p.grit, p.class)

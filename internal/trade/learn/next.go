@@ -98,14 +98,14 @@ func (k knowledge) next(start, target, area, density float64) []fettle.NextReadi
 		fh := math.Sqrt(quadratic(after, slope) / v0)
 		fm := math.Sqrt(quadratic(after, take) / m0)
 		n := fettle.NextReading{Kind: c.kind, AtH: c.at[len(c.at)-1], Media: k.media, Narrows: fh}
-		effect := factor(fh) + " the interval on hours"
+		effect := shrinks(fh, "the interval on hours")
 		switch {
 		case fh > 0.95 && fm > 0.95:
 			continue
 		case fh > 0.95:
-			n.Narrows, effect = fm, factor(fm)+" the interval on removal"
+			n.Narrows, effect = fm, shrinks(fm, "the interval on removal")
 		case fm < 0.7:
-			effect += " and " + factor(fm) + " that on removal"
+			effect += ", and " + shrinks(fm, "that on removal")
 		}
 		n.Says = c.says + ": " + effect
 		best = append(best, rated{n, fh * math.Sqrt(fm)})
@@ -221,19 +221,19 @@ func (k knowledge) after(c candidate, start, area, density float64) (out [params
 	return out, true
 }
 
-// factor says by what an interval shrinks.
-func factor(f float64) string {
+// shrinks says by what an interval shrinks.
+func shrinks(f float64, what string) string {
 	switch {
 	case f > 0.95:
-		return "hardly narrows"
+		return "hardly narrows " + what
 	case f > 0.56:
-		return fmt.Sprintf("narrows by %.0f %%", 100*(1-f))
+		return fmt.Sprintf("narrows %s by %.0f %%", what, 100*(1-f))
 	case f > 0.45:
-		return "halves"
+		return "halves " + what
 	case f > 0.29:
-		return "cuts to a third"
+		return "cuts " + what + " to a third"
 	}
-	return fmt.Sprintf("cuts to %.0f %%", 100*f)
+	return fmt.Sprintf("cuts %s to %.0f %%", what, 100*f)
 }
 
 // inHours is a time in words.
@@ -260,8 +260,14 @@ func bestOf(all []fettle.NextReading, n int) []fettle.NextReading {
 		}
 		return strings.Compare(a.Media+a.Says, b.Media+b.Says)
 	})
-	if len(all) > n {
-		all = all[:n]
+	// One of each kind for each media: the same advice for three metals is one.
+	var out []fettle.NextReading
+	seen := map[string]bool{}
+	for _, r := range all {
+		if id := r.Media + string(r.Kind); !seen[id] && len(out) < n {
+			seen[id] = true
+			out = append(out, r)
+		}
 	}
-	return all
+	return append([]fettle.NextReading{}, out...)
 }
