@@ -24,7 +24,8 @@ const (
 // with its form taken off, in which a cell without a height is left out. heightUM
 // is the height of the pattern, between the levels that 0.1 % of the cells stand
 // above and 0.1 % under; what lies beyond counts as lying on them. Slopes are
-// those from cell to cell, so a pattern wants ten cells and more to a wavelength.
+// those from cell to cell, which flatten a sharp crest between two cells: of cusps with
+// thirty cells to a wavelength the rms slope comes out 3 % short.
 //
 // The same map gives the same numbers on any number of cores. It fails with
 // Invalid on a map with nothing on it: fewer than two cells, or all of one height.
@@ -124,9 +125,32 @@ type batch struct {
 	cells, across, down int
 	low                 int // at the lower bound or under it
 	counts              [levels]int
-	// Squares of differences of neighbours, along a row and from row to row, by the
-	// class that the middle of the two lies in.
-	alongX, alongY [levels]float64
+	// Squares of differences of neighbours, along a row and from row to row.
+	alongX, alongY kinks
+}
+
+// kinks add up the squares of differences d that lie under each level. Between two
+// neighbours the surface is a straight line, so under a level between theirs lies a
+// part of d² in proportion, which grows by d to a height. Kept is where the growth
+// begins and ends; a kink between two edges of classes is shared by them.
+type kinks [levels + 1]float64
+
+// add takes in the heights of two neighbours, 0 to 1.
+func (k *kinks) add(a, b float32) {
+	if a > b {
+		a, b = b, a
+	}
+	d := float64(b - a)
+	if d == 0 {
+		return
+	}
+	p, q := float64(a)*levels, float64(b)*levels
+	i, j := min(int(p), levels-1), min(int(q), levels-1)
+	f, g := p-float64(i), q-float64(j)
+	k[i] += d * (1 - f)
+	k[i+1] += d * f
+	k[j] -= d * (1 - g)
+	k[j+1] -= d * g
 }
 
 // spread sorts the cells and their slopes by level.
@@ -140,15 +164,17 @@ func spread(m *relief.Map, lo, hi float32) *profile {
 	for i := 1; i < len(batches); i++ {
 		b := &batches[i]
 		all.cells, all.low, all.across, all.down = all.cells+b.cells, all.low+b.low, all.across+b.across, all.down+b.down
-		for k := range b.counts {
-			all.counts[k] += b.counts[k]
+		for k, n := range b.counts {
+			all.counts[k] += n
+		}
+		for k := range b.alongX {
 			all.alongX[k] += b.alongX[k]
 			all.alongY[k] += b.alongY[k]
 		}
 	}
 	p := &profile{}
 	under := all.low
-	kx, ky := 0.0, 0.0
+	kx, ky, rate := 0.0, 0.0, 0.0
 	if all.across > 0 {
 		kx = 1 / (float64(all.across) * m.DX * m.DX)
 	}
@@ -163,7 +189,8 @@ func spread(m *relief.Map, lo, hi float32) *profile {
 		p.over[i+1] = b
 		p.m1[i+1] = p.m1[i] + d*(a+b)/2
 		p.m2[i+1] = p.m2[i] + 2*d*(float64(i)*d*(a+b)/2+d*(a/2+(b-a)/3))
-		p.slopes[i+1] = p.slopes[i] + kx*all.alongX[i] + ky*all.alongY[i]
+		rate += kx*all.alongX[i] + ky*all.alongY[i]
+		p.slopes[i+1] = p.slopes[i] + math.Max(0, rate)*d // below 0 by rounding alone
 	}
 	return p
 }
@@ -172,7 +199,6 @@ func (b *batch) add(m *relief.Map, from, to int, lo, hi float32) {
 	// Heights from 0 at the lower bound to 1 at the upper one.
 	scale := 1 / (hi - lo)
 	level := func(z float32) float32 { return min(max((z-lo)*scale, 0), 1) }
-	class := func(z float32) int { return min(int(z*levels), levels-1) }
 	for j := from; j < to; j++ {
 		row := m.Z[j*m.W : (j+1)*m.W]
 		next := row[:0]
@@ -191,20 +217,17 @@ func (b *batch) add(m *relief.Map, from, to int, lo, hi float32) {
 			case z <= 0:
 				b.low++
 			case z < 1: // the rest stand over every level
-				b.counts[class(z)]++
+				b.counts[min(int(z*levels), levels-1)]++
 			}
 			if before == before {
-				d := float64(z - before)
 				b.across++
-				b.alongX[class((z+before)/2)] += d * d
+				b.alongX.add(before, z)
 			}
 			before = z
 			if i < len(next) {
 				if w := next[i]; w == w {
-					w = level(w)
-					d := float64(w - z)
 					b.down++
-					b.alongY[class((z+w)/2)] += d * d
+					b.alongY.add(z, level(w))
 				}
 			}
 		}
