@@ -15,8 +15,8 @@ import (
 // joint posterior.
 
 const (
-	gridReach = 4.8 // standard deviations of the joint approximation
-	gridNodes = 19  // along each axis
+	gridReach = 4.5 // standard deviations of the joint approximation
+	gridNodes = 15  // along each axis
 	// With more runs the posterior is narrow and normal.
 	mostRuns = 12
 )
@@ -90,7 +90,8 @@ type scatterSum struct {
 
 // The scatter far from the limit is summed over about what was learned of it, on
 // a scaled inverse χ² prior; that near the limit over all that it may be, with the
-// usual as the standard deviation of a normal prior that begins at none.
+// usual and a quarter as the standard deviation of a normal prior that begins at
+// none.
 const (
 	farNodes = 6
 	farReach = 3.1 // standard deviations of a variance's logarithm
@@ -120,7 +121,7 @@ func (f *fit) sumOver(s *series) (sum scatterSum) {
 			if b+1 < len(nearNodes) {
 				width += (nearNodes[b+1] - near) / 2
 			}
-			log := -usualFar/2*(math.Log(far)+usual.far/far) - near*near/(2*usual.near) + math.Log(width)
+			log := -usualFar/2*(math.Log(far)+usual.far/far) - near*near/(3*usual.near) + math.Log(width)
 			ws := make([]float64, len(sum.free))
 			for i, at := range sum.free {
 				v := far + s.obs[at].near*near*near

@@ -8,15 +8,15 @@ import (
 )
 
 // A run is refused on these chances of a single exponential scattering so by
-// luck. The second of them is for a second exponential to fit so much better,
-// whose time constant is free where there is none and so finds luck more often
-// than the plain test allows for: it was set by trials to refuse fewer than one
-// good run in fifty, of both tests together.
+// luck. The time constant of a second exponential is free where there is none and
+// so finds luck more often than its test allows for; the chances were set by trials
+// to refuse fewer than one good run in fifty, of all tests together.
 const (
-	chanceScatter = 0.005
-	chanceSecond  = 0.001
-	leastReadings = 6 // below that two exponentials fit anything
-	pairGrid      = 40
+	chanceScatter = 0.004
+	chanceSecond  = 0.002 // with the scatter stated
+	chanceFree    = 0.010 // with the scatter judged by what is left
+	leastReadings = 6     // below that two exponentials fit anything
+	pairGrid      = 32
 	leastApart    = 2.0 // ratio of two time constants that are told apart
 )
 
@@ -47,12 +47,13 @@ func refused(s series) string {
 	}
 	n := float64(len(h))
 	if better := one.sse - two.sse; better > 0 && len(h) >= leastReadings {
-		p := distuv.ChiSquared{K: 2}.Survival(better)
+		p, least := distuv.ChiSquared{K: 2}.Survival(better), chanceSecond
 		if free {
 			// The scatter is not stated: it is judged by what the second one leaves.
+			least = chanceFree
 			p = distuv.F{D1: 2, D2: n - 5}.Survival(better / 2 / (two.sse / (n - 5)))
 		}
-		if p < chanceSecond {
+		if p < least {
 			return lookOf(two, h)
 		}
 	}
@@ -70,7 +71,7 @@ func reweighed(h, y, sd []float64, fit func(w []float64) decay) decay {
 		w[i] = 1 / (sd[i] * y[i])
 	}
 	d := fit(w)
-	for range 3 {
+	for range 2 {
 		for i := range w {
 			if v := d.at(h[i]); v > 0 {
 				w[i] = 1 / (sd[i] * v)
