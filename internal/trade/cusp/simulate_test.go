@@ -46,6 +46,7 @@ func TestSimulatedPassesAgreeWithClosedForms(t *testing.T) {
 		if p.FacetUM > 1e-6 {
 			t.Errorf("a flat has facets of %v µm", p.FacetUM)
 		}
+		wearsLikeParabolas(t, p, c.step, c.want)
 	}
 }
 
@@ -78,6 +79,7 @@ func TestSmoothAndAsModelled(t *testing.T) {
 	if smooth.FacetUM < 5 || smooth.FacetUM > 15 || rough.SqUM < 1.5*smooth.SqUM {
 		t.Errorf("facets of %v µm; Sq %v µm over them and %v µm without", smooth.FacetUM, rough.SqUM, smooth.SqUM)
 	}
+	facetsAreNoCusps(t, rough, pass.StepoverMM)
 }
 
 // TestRolledIsTheSkin holds the closed way of a ball on a quadric against the
