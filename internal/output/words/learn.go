@@ -95,7 +95,7 @@ func interval(e fettle.Estimate, unit string, sys fettle.System) string {
 
 // two is a number to two figures.
 func two(v float64) string {
-	if v >= 100 || v <= -100 {
+	if v >= 99.5 || v <= -99.5 {
 		return fmt.Sprintf("%.0f", v)
 	}
 	s := fmt.Sprintf("%.2g", v)

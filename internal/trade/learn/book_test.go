@@ -138,8 +138,8 @@ func TestEveryReadingBears(t *testing.T) {
 	}{
 		"Rz":         {series(fettle.ReadRz, func(ra float64) float64 { return 7 * ra }), iT, 0.6, 0.15},
 		"Sq":         {series(fettle.ReadSq, func(ra float64) float64 { return 1.25 * ra }), iT, 0.6, 0.15},
-		"grade":      {series(fettle.ReadGrade, func(ra float64) float64 { return math.Round(1 + math.Log2(ra/0.025)) }), iT, 0.6, 0.35},
-		"gloss":      {series(fettle.ReadGloss, gloss), iT, 0.6, 0.35},
+		"grade":      {series(fettle.ReadGrade, func(ra float64) float64 { return math.Round(1 + math.Log2(ra/0.025)) }), iT, 0.6, 0.45},
+		"gloss":      {series(fettle.ReadGloss, gloss), iT, 0.6, 0.45},
 		"micrometer": {[]fettle.Reading{{Kind: fettle.ReadMicron, AtH: 6, Value: 48}}, iMs, 4, 0.1},
 		"marks": {[]fettle.Reading{
 			{Kind: fettle.ReadMarkGone, AtH: 1, Value: 0, DepthUM: 8}, {Kind: fettle.ReadMarkGone, AtH: 4, Value: 1, DepthUM: 8},

@@ -15,7 +15,7 @@ import (
 // joint posterior.
 
 const (
-	gridReach = 4.5 // standard deviations of the joint approximation
+	gridReach = 4.8 // standard deviations of the joint approximation
 	gridNodes = 15  // along each axis
 	// With more runs the posterior is narrow and normal.
 	mostRuns = 12
