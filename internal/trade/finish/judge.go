@@ -31,7 +31,23 @@ const (
 
 // judge holds a face against the need.
 func (n *need) judge(s *law.Surface) verdict {
-	worlds := s.W.N()
+	if s.W.N() > 4*glance {
+		if v := n.judgeIn(s, glance); v.chance < hopeless {
+			return v
+		}
+	}
+	return n.judgeIn(s, s.W.N())
+}
+
+// Most part-routes are far from what is wanted, and so many worlds show it; what
+// has a smaller chance in them than hopeless is not looked at in the others.
+const (
+	glance   = 8
+	hopeless = 0.02
+)
+
+// judgeIn is the judgement in the first of the worlds.
+func (n *need) judgeIn(s *law.Surface, worlds int) verdict {
 	var v verdict
 	lay := 1.0
 	switch n.Lay {

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/trade/law"
@@ -48,7 +49,7 @@ func (p *planner) next(t *kit, n *node, visit func(*node)) {
 		}
 		visit(out)
 	}
-	burr := n.face.Burr[0] > burrLeft
+	burr := slices.Max(n.face.Burr) > burrLeft
 	if burr {
 		go1(&move{kind: fettle.StepDeburr, key: deburrKey}, nil)
 		if n.charges == 0 && n.rungs == 0 {
@@ -112,10 +113,7 @@ func (p *planner) nextCharges(t *kit, n *node, burr bool, go1 func(*move, func(*
 		return
 	}
 	ra := t.median(n.face.Ra)
-	measured := n.face.Measured(0)
-	if n.face.W.N() > 1 {
-		measured = n.face.RaUM("").Value
-	}
+	measured := n.face.RaUM("").Value
 	for _, b := range p.baths {
 		limit := b.proc.LimitRaUM.Value
 		if p.rb.against(ruleStartFine, b.StartRaUM > 0 && measured > b.StartRaUM) {

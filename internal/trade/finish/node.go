@@ -205,14 +205,25 @@ func (n *need) seenAtMost() float64 {
 	return math.Max(0.02, n.MarkChance/4)
 }
 
-// stands tells whether any mark but the texture itself would be found.
+// marksStand tells whether in most worlds any mark but the texture itself would be
+// found.
 func (p *planner) marksStand(f *law.Surface) bool {
 	marks := f.Marks
 	if f.Own && len(marks) > 0 {
 		marks = marks[:len(marks)-1]
 	}
+	found := 0
+	for k := range f.Ra {
+		if p.standsIn(f, marks, k) {
+			found++
+		}
+	}
+	return 2*found > len(f.Ra)
+}
+
+func (p *planner) standsIn(f *law.Surface, marks []law.Mark, k int) bool {
 	for i := range marks {
-		if marks[i].Slope(0) > mark.Hides(p.need.seenAtMost(), marks[i].WaveMM, mark.TextureSlope(f.Ra[0], f.WaveMM)) {
+		if marks[i].Slope(k) > mark.Hides(p.need.seenAtMost(), marks[i].WaveMM, mark.MaskingSlope(f.Ra[k], f.WaveMM)) {
 			return true
 		}
 	}

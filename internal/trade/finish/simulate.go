@@ -101,9 +101,8 @@ func (p *planner) trial(ctx context.Context, o *option) error {
 	o.pass.CuspUM = math.Max(o.pass.CuspUM, sim.CuspUM)
 	o.raUM = sim.RaUM
 	o.left = p.leaves(o.pass, sim.RaUM, piece.Curve)
-	if piece.CurveHeightUM > 0 {
-		// The facets ride on the surface that was measured, and are a mark of their own.
-		o.left.HeightUM = math.Max(sim.CuspUM, piece.CurveHeightUM-o.left.FacetUM)
+	if piece.CurveHeightUM > 0 { // without the facets, which are a mark of their own
+		o.left.HeightUM = piece.CurveHeightUM
 	}
 	return nil
 }

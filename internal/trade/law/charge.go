@@ -41,13 +41,25 @@ func Barrel(w *Worlds, name string, p tumble.Process, m fettle.Media) *Tool {
 	default:
 		t.Cuts = true
 	}
-	T, rough := w.Of("time constant of "+name, "h", p.TimeConstantH), w.Of("time constant of roughening of "+name, "h", p.RoughenH)
+	T := w.Of("time constant of "+name, "h", p.TimeConstantH)
+	// A process that is slow to level is slow to roughen: what is drawn is their ratio.
+	rough := w.Of("roughening against levelling of "+name, "×", ratio(p.RoughenH, p.TimeConstantH))
 	rl, ms := w.Of("limit of "+name, "µm Ra", p.LimitRaUM), w.Of("removal of "+name, "µm/h", p.RemovalUMH)
 	t.rates = make([]tumble.Rates, w.N())
 	for k := range t.rates {
-		t.rates[k] = tumble.Rates{T: T[k], Roughen: rough[k], RL: rl[k], Ms: ms[k], Mt: p.TransientUM}
+		t.rates[k] = tumble.Rates{T: T[k], Roughen: rough[k] * T[k], RL: rl[k], Ms: ms[k], Mt: p.TransientUM}
 	}
 	return t
+}
+
+// ratio is one time constant over another that it shares its doubt with: what is left
+// of the doubt is what it has more.
+func ratio(a, b fettle.Estimate) fettle.Estimate {
+	if !(b.Value > 0) || !(a.Value > 0) {
+		return fettle.Exactly(0, a.Basis)
+	}
+	own := math.Sqrt(math.Max(a.LogSD()*a.LogSD()-b.LogSD()*b.LogSD(), 0))
+	return fettle.LogNormal(a.Value/b.Value, own, a.Basis)
 }
 
 // Until is when a charge is done: when all of what is asked has come about. Whoever
@@ -115,7 +127,7 @@ func (s *Surface) hours(t *Tool, u Until, k int) float64 {
 	if u.Seen > 0 {
 		// What a mark lies in when it goes decides when it goes.
 		for range 2 {
-			texture := mark.TextureSlope(r.Ra(s.Ra[k], h), t.WaveMM)
+			texture := mark.MaskingSlope(r.Ra(s.Ra[k], h), t.WaveMM)
 			for i := range s.Marks {
 				m := &s.Marks[i]
 				if m.Left[k] <= 0 || u.Machined && m.Fine {
@@ -202,16 +214,8 @@ func (s *Surface) hoursToHide(t *Tool, m *Mark, slope float64, k int) float64 {
 // lowered is the height, as a share, at which a mark's slope has come down to a
 // share of the whole's, with what must be levelled off to get there.
 func (m *Mark) lowered(slope float64) (left, takes float64) {
-	lo, hi := 0.0, m.Curve.Mean()
-	for range 24 {
-		mid := (lo + hi) / 2
-		if m.Curve.Left(mid).Slope > slope {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return m.Curve.Left(hi).Height, hi
+	takes = m.Curve.TakesSlope(slope)
+	return m.Curve.Left(takes).Height, takes
 }
 
 // bottom is the share of a mark that is left when x µm more have come off the whole

@@ -122,6 +122,13 @@ func Wheel(w *Worlds, f rub.Face, m fettle.Mop) *Tool {
 		Name: m.Name, ContactMM: m.ContactMM, WaveMM: 0.01, Lay: NoLay, rates: make([]tumble.Rates, n),
 		form: w.Of("the law of roughness for "+m.Name, "×", lawSpread), edge: w.Of("edges under "+m.Name, "×", edgeSpread),
 	}
+	// Cloth wraps round an edge further than media bear on it.
+	wraps := rub.MopEdge(0, 1) / tumble.EdgeRadius(1)
+	edges := out.edge
+	out.edge = make([]float64, n)
+	for k := range n {
+		out.edge[k] = edges[k] * wraps
+	}
 	k0 := rub.MopMinutes(f, m, math.E, 1, 0) / m.MinPer100CM2.Value // this face against 100 cm² of steel
 	for k := range n {
 		T := t[k] * k0 / 60

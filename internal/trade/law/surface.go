@@ -106,8 +106,8 @@ func (s *Surface) Seen(m *Mark, k int) float64 {
 	return mark.Seen(slope, m.WaveMM, s.textureSlope(k))
 }
 
-// textureSlope is the rms slope of the fine texture in a world, mrad.
-func (s *Surface) textureSlope(k int) float64 { return mark.TextureSlope(s.Ra[k], s.WaveMM) }
+// textureSlope is the slope of the fine texture in a world that hides a mark, mrad.
+func (s *Surface) textureSlope(k int) float64 { return mark.MaskingSlope(s.Ra[k], s.WaveMM) }
 
 // mean is the mean over worlds.
 func mean(v []float64) float64 {
