@@ -65,7 +65,12 @@ func (b *Book) integrate(ctx context.Context) error {
 		b.count(&k)
 		if c, ok := b.fit.cavityOf(p, rs); ok {
 			q, ok := c.marginals(k.n)
-			b.own[k.key] = marginal{q, ok}
+			m := marginal{q, ok}
+			if times, names := b.fit.disagreement(p, rs); times > 1 {
+				m.widen(times)
+				b.warnings = append(b.warnings, apart(k.process, names, times))
+			}
+			b.own[k.key] = m
 		}
 	}
 	return nil

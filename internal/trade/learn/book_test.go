@@ -276,3 +276,35 @@ func TestAnyLogIsRead(t *testing.T) {
 func estimates(p tumble.Process) []fettle.Estimate {
 	return []fettle.Estimate{p.TimeConstantH, p.LimitRaUM, p.RemovalUMH, p.RoughenH}
 }
+
+// Runs of one process that agree make its interval narrower; runs that differ by
+// more than they scatter make it wider, and are named.
+func TestRunsThatDifferAreNamed(t *testing.T) {
+	made := func(id string, tc float64, rng *rand.Rand) fettle.Run {
+		c := trial{truth: [params]float64{math.Log(tc), math.Log(0.4), 0, -1}, r0: 2, hours: tenHours, sd: 0.06, state: true}
+		return c.run(general, id, rng)
+	}
+	warned := 0
+	for i := range 60 {
+		rng := rand.New(rand.NewPCG(9, uint64(i)))
+		b := read(t, made("a", 1.3, rng), made("b", 1.3, rng), made("c", 1.3, rng))
+		warned += len(b.warnings)
+	}
+	if warned > 2 {
+		t.Errorf("%d of 60 logs that agree are warned of", warned)
+	}
+	rng := rand.New(rand.NewPCG(9, 9))
+	one := read(t, made("a", 1.3, rng))
+	same := read(t, made("a", 1.3, rng), made("b", 1.3, rng), made("c", 1.3, rng))
+	differ := read(t, made("a", 0.8, rng), made("b", 1.3, rng), made("c", 2.2, rng))
+	width := func(b *Book) float64 { return b.about(t, general).estimate(iT, false).LogSD() }
+	if !(width(same) < 0.8*width(one)) {
+		t.Errorf("three runs leave %g, one %g", width(same), width(one))
+	}
+	if !(width(differ) > 2*width(same)) {
+		t.Errorf("runs that differ leave %g, runs that agree %g", width(differ), width(same))
+	}
+	if w := differ.Learned().Warnings; len(w) != 1 || !strings.Contains(w[0], "Runs a, b and c of ceramic-general-8") {
+		t.Errorf("%q", w)
+	}
+}

@@ -18,6 +18,8 @@ type Book struct {
 	own     map[key]marginal
 	hands   *hands
 	refused []string
+	// warnings are of runs that do not agree.
+	warnings []string
 }
 
 // Read joins a log with the shelf that its names stand on. It fails with

@@ -95,6 +95,7 @@ func (b *Book) blank() fettle.Learned {
 		l.Readings += len(r.Readings)
 	}
 	l.Refused = append(l.Refused, b.refused...)
+	l.Warnings = append(l.Warnings, b.warnings...)
 	l.Warnings = append(l.Warnings, b.unused()...)
 	return l
 }
