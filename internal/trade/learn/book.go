@@ -242,7 +242,7 @@ func (b *Book) Process(m fettle.Media, v fettle.Vessel, mat fettle.Material, ton
 	if p.RoughenH.Value > 0 && (k.moved[iT] || k.moved[iRough]) {
 		v := k.cov[iT][iT] + k.cov[iRough][iRough] + 2*k.cov[iT][iRough] + betweenCharges[iT]*betweenCharges[iT]
 		sd := math.Min(math.Sqrt(math.Max(v, 0)), p.RoughenH.LogSD())
-		p.RoughenH = fettle.LogNormal(math.Exp(k.mean[iT]+k.mean[iRough]), sd, k.basis(iT))
+		p.RoughenH = fettle.LogNormal(p.TimeConstantH.Value*math.Exp(k.mean[iRough]), sd, k.basis(iT))
 	}
 	return p
 }

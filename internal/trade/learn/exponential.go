@@ -13,7 +13,7 @@ import (
 const (
 	fromGrid  = 0.1
 	toGrid    = 30.0
-	gridSteps = 120
+	gridSteps = 60
 )
 
 // Exponential is the plain least squares fit of R(t) = RL + (R0 − RL)·e^(−t/T)
@@ -32,7 +32,10 @@ func Exponential(hours, ra []float64) (r0, rl, t float64, err error) {
 		w[i] = 1
 	}
 	f, err := single(hours, ra, w)
-	return f.limit + f.amp[0], f.limit, f.t[0], err
+	if err != nil {
+		return 0, 0, 0, err
+	}
+	return f.limit + f.amp[0], f.limit, f.t[0], nil
 }
 
 // decay is a fitted sum of exponentials over a limit; the second amplitude and

@@ -166,7 +166,7 @@ func (c *cavity) at(x [params]float64, fixed [params]bool) float64 {
 	c.expect(&x, fixed)
 	var det float64
 	rs := make([]reduced, len(c.series))
-	for round := range 4 {
+	for round := range 3 {
 		var h [params][params]float64
 		var g [params]float64
 		det = 0
@@ -191,7 +191,7 @@ func (c *cavity) at(x [params]float64, fixed [params]bool) float64 {
 		}
 		step, d := solveFree(h, g, fixed)
 		det += d
-		if round == 3 {
+		if round == 2 {
 			break
 		}
 		most := 0.0
@@ -210,7 +210,7 @@ func (c *cavity) at(x [params]float64, fixed [params]bool) float64 {
 				most = math.Max(most, math.Abs(du))
 			}
 		}
-		if most < 1e-4 {
+		if most < 1e-3 {
 			break
 		}
 	}
