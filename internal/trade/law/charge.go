@@ -14,7 +14,7 @@ type Tool struct {
 	Name  string
 	rates []tumble.Rates // one a world
 	edge  []float64      // factor on the radius that a removal makes
-	form  []float64      // how far the law itself may be out
+	form  []float64      // logarithm of how far the law itself is out at its limit
 	// ContactMM is the length over which it bears, WaveMM the dominant wavelength of
 	// what it leaves.
 	ContactMM, WaveMM float64
@@ -27,6 +27,15 @@ type Tool struct {
 // (Coatings 15 (2025) 286, conclusions).
 var lawSpread = fettle.Guess(1, 1/1.18, 1.18, "regression in a controlled rig, Coatings 15 (2025) 286, conclusions")
 
+// logs are logarithms.
+func logs(v []float64) []float64 {
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = math.Log(x)
+	}
+	return out
+}
+
 // edgeSpread is how far a rounded edge may be from the law either way.
 var edgeSpread = fettle.Guess(1, 1/2.5, 2.5, fettle.BasisGuess)
 
@@ -34,7 +43,7 @@ var edgeSpread = fettle.Guess(1, 1/2.5, 2.5, fettle.BasisGuess)
 func Barrel(w *Worlds, name string, p tumble.Process, m fettle.Media) *Tool {
 	t := &Tool{
 		Name: name, ContactMM: tumble.Contact(m), WaveMM: tumble.Texture(m), Lay: NoLay,
-		form: w.Of("the law of roughness for "+name, "×", lawSpread), edge: w.Of("edges in "+name, "×", edgeSpread),
+		form: logs(w.Of("the law of roughness for "+name, "×", lawSpread)), edge: w.Of("edges in "+name, "×", edgeSpread),
 	}
 	switch m.Kind {
 	case fettle.Porcelain, fettle.Steel, fettle.Cob, fettle.Walnut:
@@ -62,192 +71,48 @@ func ratio(a, b fettle.Estimate) fettle.Estimate {
 	return fettle.LogNormal(a.Value/b.Value, own, a.Basis)
 }
 
-// Until is when a charge is done: when all of what is asked has come about. Whoever
-// runs it looks, so it ends when it is done in its own world, and not by the clock.
-type Until struct {
-	// RaUM is the measured Ra to come to; 0 where none is asked.
-	RaUM float64
-	// Even is the share of a time constant that a new texture needs to lie evenly
-	// over an old one.
-	Even float64
-	// Seen is the chance at which older marks may still be found; 0 where they may
-	// show.
-	Seen float64
-	// Machined leaves the scratches of grits to what follows.
-	Machined bool
-	// Burr asks for burrs to be gone.
-	Burr bool
-	// LeastH and MostH bound it; PinnedH, where it is more than 0, is what the user
-	// wants in all worlds.
-	LeastH, MostH, PinnedH float64
-}
-
-// nearLimit is how close to its limit a charge is run, at most: past it another
-// hour cannot be told from none.
-const nearLimit = 1.08
-
 // burrPerUM is how high a burr stands that is gone when the faces have lost a
 // micrometre: 0.05 mm in 0.7 h of general ceramic in a bowl that takes 5 µm an hour
 // off brass. Starting guess.
 const burrPerUM = 50 / (0.7 * 5)
 
-// Hours is how long a tool works in each world until it is done; the longest it may
-// where it never is.
-func (s *Surface) Hours(t *Tool, u Until) []float64 {
-	out := make([]float64, len(s.Ra))
-	for k := range out {
-		h := u.PinnedH
-		if h <= 0 {
-			h = math.Min(math.Max(s.hours(t, u, k), u.LeastH), u.MostH)
-		}
-		out[k] = h
-	}
-	return out
-}
-
-func (s *Surface) hours(t *Tool, u Until, k int) float64 {
+// raAfter is the Ra of the fine texture when a tool has worked for h hours. The law's
+// own error comes in as the face comes to be of the tool's making: none at the start,
+// all of it at the limit.
+func (s *Surface) raAfter(t *Tool, k int, h float64) float64 {
 	r := &t.rates[k]
-	var h float64
-	if u.RaUM > 0 {
-		aim := math.Max(u.RaUM, r.RL*nearLimit)
-		if r.RL > s.Ra[k] { // this tool roughens
-			aim = math.Min(u.RaUM, r.RL/nearLimit)
-		}
-		switch {
-		case u.Seen == 0:
-			h = s.hoursToMeasured(t, aim, k)
-		case s.Ra[k] != aim && (aim < s.Ra[k]) == (r.RL < s.Ra[k]):
-			h = r.HoursTo(s.Ra[k], aim)
-		}
+	ra := r.Ra(s.Ra[k], h)
+	if f := t.form[k]; f != 0 && h > 0 && r.T > 0 {
+		ra *= math.Exp(-f * math.Expm1(-h/r.T))
 	}
-	h = math.Max(h, u.Even*r.T)
-	if u.Burr && t.Cuts {
-		h = math.Max(h, r.HoursToRemove(s.Burr[k]/burrPerUM))
-	}
-	if u.Seen > 0 {
-		// What a mark lies in when it goes decides when it goes.
-		for range 2 {
-			texture := mark.MaskingSlope(r.Ra(s.Ra[k], h), t.WaveMM)
-			for i := range s.Marks {
-				m := &s.Marks[i]
-				if m.Left[k] <= 0 || u.Machined && m.Fine {
-					continue
-				}
-				h = math.Max(h, s.hoursToHide(t, m, mark.Hides(u.Seen, m.WaveMM, texture), k))
-				if h >= u.MostH {
-					return u.MostH
-				}
-			}
-		}
-	}
-	return h
-}
-
-// hoursToMeasured is when the measured Ra, with coarse marks in it, comes to a
-// value, by bisection: 0 where it is there, infinite where it never will be.
-func (s *Surface) hoursToMeasured(t *Tool, aim float64, k int) float64 {
-	at := func(h float64) float64 {
-		ra := t.rates[k].Ra(s.Ra[k], h)
-		sum := ra * ra
-		for i := range s.Marks {
-			m := &s.Marks[i]
-			if m.Fine || m.Left[k] <= 0 {
-				continue
-			}
-			left, _ := m.after(t, k, h)
-			q := left * m.Height[k] * m.Curve.Left(0).Rq * m.raOverRq()
-			sum += q * q
-		}
-		return math.Sqrt(sum) - aim
-	}
-	if at(0) <= 0 {
-		return 0
-	}
-	lo, hi := 0.0, 1000.0
-	if at(hi) > 0 {
-		return math.Inf(1)
-	}
-	for range 40 {
-		mid := (lo + hi) / 2
-		if at(mid) > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return hi
-}
-
-// hoursToHide is when no more than the given slope is left of a mark.
-func (s *Surface) hoursToHide(t *Tool, m *Mark, slope float64, k int) float64 {
-	now := m.Slope(k)
-	if now <= slope {
-		return 0
-	}
-	r := &t.rates[k]
-	// Slopes fall with the height at least; the height to come to, by the curve.
-	left, takes := m.lowered(slope / m.Curve.Slope(m.Height[k], m.WaveMM))
-	eta := mark.Levelling(m.WaveMM, t.ContactMM)
-	byPeaks := r.HoursToRemove((takes - m.takes[k]) * m.Height[k] / eta)
-	gone := r.HoursToRemove(m.Height[k] - m.Gone[k])
-	if byPeaks >= gone {
-		return gone
-	}
-	byLaw := func(h float64) float64 {
-		return m.Left[k]*math.Exp(-eta*h/r.T)*m.bottom(k, r.Removed(h)) - left
-	}
-	lo, hi := byPeaks, math.Min(gone, math.Max(byPeaks, r.T/eta*math.Log(m.Left[k]/math.Max(left, 1e-9))))
-	if byLaw(lo) <= 0 {
-		return lo
-	}
-	for range 30 {
-		mid := (lo + hi) / 2
-		if byLaw(mid) > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return hi
-}
-
-// lowered is the height, as a share, at which a mark's slope has come down to a
-// share of the whole's, with what must be levelled off to get there.
-func (m *Mark) lowered(slope float64) (left, takes float64) {
-	takes = m.Curve.TakesSlope(slope)
-	return m.Curve.Left(takes).Height, takes
-}
-
-// bottom is the share of a mark that is left when x µm more have come off the whole
-// face: none when its valley is reached.
-func (m *Mark) bottom(k int, x float64) float64 {
-	rest := m.Height[k] - m.Gone[k]
-	if x >= rest {
-		return 0
-	}
-	return 1 - x/rest
+	return ra
 }
 
 // after is the share of a mark's height that stands in a world when a tool has
-// worked for h hours, and what has been levelled off it then. Two laws bound it.
-// Truncation says the soonest that it can go: all that comes off comes off its
-// peaks. The law of roughness says how soon it does go under media, which work in
-// valleys too. The slower of the two holds, until the face has receded to the
-// bottom of its valleys.
-func (m *Mark) after(t *Tool, k int, h float64) (left, takes float64) {
-	r := &t.rates[k]
-	x := r.Removed(h)
-	bottom := m.bottom(k, x)
-	if bottom == 0 {
-		return 0, m.Curve.Mean()
+// worked for h hours, what has been levelled off it then, as a share of its height,
+// and how far the face has receded into it, in µm. Two laws bound it. Truncation says
+// the soonest that it can go: all that comes off comes off its peaks. The law of
+// roughness says how soon it does go under media, which work in valleys too. The
+// slower of the two holds, until the face has receded to the bottom of its valleys.
+// What comes off where the tool only follows a mark counts in none of them.
+func (m *Mark) after(t *Tool, k int, h float64) (left, takes, gone float64) {
+	if !(h > 0) {
+		return m.Left[k], m.takes[k], m.Gone[k]
 	}
+	r := &t.rates[k]
 	eta := mark.Levelling(m.WaveMM, t.ContactMM)
-	takes = m.takes[k] + x*eta/m.Height[k]
+	x := r.Removed(h) * eta
+	rest := m.Height[k] - m.Gone[k]
+	gone = m.Gone[k] + x
+	if x >= rest {
+		return 0, m.Curve.Mean(), gone
+	}
+	takes = m.takes[k] + x/m.Height[k]
 	left = m.Curve.Left(takes).Height
-	if slow := m.Left[k] * math.Exp(-eta*h/r.T) * bottom; slow > left {
+	if slow := m.Left[k] * math.Exp(-eta*h/r.T) * (1 - x/rest); slow > left {
 		left, takes = slow, m.Curve.Takes(slow)
 	}
-	return left, takes
+	return left, takes, gone
 }
 
 // Worked is the face after a tool has worked on it for so many hours in each world.
@@ -261,12 +126,10 @@ func (s *Surface) Worked(t *Tool, hours []float64) *Surface {
 	for k := range n {
 		r, h := &t.rates[k], hours[k]
 		x := r.Removed(h)
-		out.Ra[k] = s.Ra[k] + (r.Ra(s.Ra[k], h)-s.Ra[k])*t.form[k]
-		if out.Ra[k] <= 0 {
-			out.Ra[k] = r.Ra(s.Ra[k], h)
-		}
+		out.Ra[k] = s.raAfter(t, k, h)
 		out.Removed[k] = s.Removed[k] + x
-		out.Edge[k] = math.Hypot(s.Edge[k], tumble.EdgeRadius(x)*t.edge[k])
+		edge := tumble.EdgeRadius(x) * t.edge[k]
+		out.Edge[k] = math.Sqrt(s.Edge[k]*s.Edge[k] + edge*edge)
 		out.Burr[k] = s.Burr[k]
 		if t.Cuts {
 			out.Burr[k] = math.Max(0, s.Burr[k]-x*burrPerUM)
@@ -276,8 +139,7 @@ func (s *Surface) Worked(t *Tool, hours []float64) *Surface {
 			if m.Left[k] <= 0 {
 				continue
 			}
-			m.Left[k], m.takes[k] = m.after(t, k, h)
-			m.Gone[k] += x
+			m.Left[k], m.takes[k], m.Gone[k] = m.after(t, k, h)
 		}
 	}
 	out.Marks = drop(out.Marks)

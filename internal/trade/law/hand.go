@@ -50,8 +50,10 @@ func (s *Surface) Depth(h rub.Hold) (deepest, removal []float64) {
 	deepest, removal = v[:n:n], v[n:]
 	a := h.ContactMM()
 	for k := range n {
-		deepest[k] = rzOverRa * s.Ra[k]
-		removal[k] = deepest[k] / 2
+		if !s.Own { // else the texture is among the marks, with a depth of its own
+			deepest[k] = rzOverRa * s.Ra[k]
+			removal[k] = deepest[k] / 2
+		}
 		for i := range s.Marks {
 			m := &s.Marks[i]
 			eta := mark.Levelling(m.WaveMM, a)
@@ -80,6 +82,7 @@ func (p *Paper) Furrows() []float64 { return p.rz }
 func (s *Surface) Rubbed(p *Paper, lay string) (out *Surface, minutes, take []float64) {
 	n := len(s.Ra)
 	deepest, removal := s.Depth(p.Hold)
+	a := p.Hold.ContactMM()
 	v := make([]float64, 4*n)
 	out = &Surface{
 		W: s.W, Ra: p.ra, WaveMM: p.Grit.GrainUM / 1000 * scratchPitch, Lay: lay, Marks: s.copyMarks(), Burr: s.Burr,
@@ -96,8 +99,9 @@ func (s *Surface) Rubbed(p *Paper, lay string) (out *Surface, minutes, take []fl
 			if m.Left[k] <= 0 {
 				continue
 			}
-			m.takes[k] += x * mark.Levelling(m.WaveMM, p.Hold.ContactMM()) / m.Height[k]
-			m.Gone[k] += x
+			levels := x * mark.Levelling(m.WaveMM, a)
+			m.takes[k] += levels / m.Height[k]
+			m.Gone[k] += levels
 			if m.Left[k] = m.Curve.Left(m.takes[k]).Height; m.Gone[k] >= m.Height[k] || m.Left[k] < 1e-6 {
 				m.Left[k] = 0
 			}
@@ -120,7 +124,7 @@ func Wheel(w *Worlds, f rub.Face, m fettle.Mop) *Tool {
 	t, cut := w.Of("time constant of "+m.Name, "min", m.MinPer100CM2), w.Of("removal of "+m.Name, "µm/min", m.CutUMMin)
 	out := &Tool{
 		Name: m.Name, ContactMM: m.ContactMM, WaveMM: 0.01, Lay: NoLay, rates: make([]tumble.Rates, n),
-		form: w.Of("the law of roughness for "+m.Name, "×", lawSpread), edge: w.Of("edges under "+m.Name, "×", edgeSpread),
+		form: logs(w.Of("the law of roughness for "+m.Name, "×", lawSpread)), edge: w.Of("edges under "+m.Name, "×", edgeSpread),
 	}
 	// Cloth wraps round an edge further than media bear on it.
 	wraps := rub.MopEdge(0, 1) / tumble.EdgeRadius(1)

@@ -40,7 +40,7 @@ type Mark struct {
 	Fine   bool
 	Height []float64 // µm, when it was made
 	Left   []float64 // share of the height that still stands
-	Gone   []float64 // µm that came off the face since it was made
+	Gone   []float64 // µm that came off the face since it was made, save where a tool only followed it
 	// takes is what has been levelled off it to get to Left, as a share of the
 	// height.
 	takes []float64
