@@ -21,10 +21,6 @@ var (
 // passTime widens the minutes computed from passes by what the control adds.
 var passTime = fettle.Guess(1, 0.8, 1.4, "computed from the passes; × 0.8–1.4 for the control (starting guess)")
 
-// looks are how often a charge is opened before it is done, about: what the search
-// reckons with, before the hours are known.
-const looks = 3
-
 // endMinutes is what comes at the end of every route, for the lot.
 func (p *planner) endMinutes() float64 { return float64(p.in.Brief.Lot) * inspectMin.Value }
 

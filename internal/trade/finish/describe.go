@@ -101,7 +101,7 @@ func (p *planner) describeCharge(s *fettle.Step, c *told) {
 		s.Look = "an even face; inside corners lag behind"
 	}
 	if st.only {
-		s.Look = "no burr catches a fingernail along any edge; the face keeps the cutter's pattern for now"
+		s.Look = "no burr catches a fingernail along any edge; what it does to the face besides is of no matter yet"
 		s.Why = []string{fmt.Sprintf("the barrel breaks every edge alike, with nobody standing by: %s of edge a piece by hand would take %s of a person for the lot",
 			sys.About(p.in.Survey.SharpEdgeMM), fettle.Minutes(p.deburrMinutes()))}
 	}

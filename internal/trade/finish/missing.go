@@ -15,17 +15,16 @@ import (
 // an opening closed, or one thing more on the shelf, of those that the trade has.
 // Each is tried: the search runs again with it.
 func (p *planner) missing(ctx context.Context, now *route) ([]string, error) {
-	out := []string{p.wall(now.verdic)}
+	out := []string{p.wall(now.verdict)}
 	try := func(q *planner) (bool, error) {
-		q.options = []*option{now.pass()}
-		r, err := q.find(ctx, fettle.LeastMoney, 0)
+		r, err := q.find(ctx, fettle.LeastMoney, 0, []*option{now.pass()})
 		switch {
 		case fettle.CodeOf(err) == fettle.No:
 			return false, nil
 		case err != nil:
 			return false, err
 		}
-		return r.verdic.right(), nil
+		return r.verdict.right(), nil
 	}
 	if p.in.Reach != nil {
 		for _, g := range p.in.Reach.Plugs {

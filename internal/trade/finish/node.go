@@ -7,6 +7,7 @@ import (
 	"fettle/internal/trade/law"
 	"fettle/internal/trade/mark"
 	"fettle/internal/trade/rub"
+	"fettle/internal/trade/tumble"
 )
 
 // option is a finishing pass over the judged face, with what its geometry leaves.
@@ -168,7 +169,8 @@ func (t *kit) after(n *node, m *move) *node {
 		out.cost += lot * p.paperCost(*m.grit)
 		out.grain, out.rungs = m.grit.GrainUM, n.rungs+1
 	case fettle.StepTumble:
-		b, h := m.bath, t.median(d.hours)
+		b, hours := m.bath, t.w.Sum(d.hours, "")
+		h, looks := hours.Value, float64(len(tumble.Looks(hours, b.Vessel.Kind)))
 		attend(b.loads*(loadMin.Value+looks*lookMin.Value) + p.washMinutes(b, lot))
 		out.cost += b.loads * (h*(b.Vessel.RatePerH.Value+b.wearPerH) + b.compound)
 		out.ready = math.Max(out.ready, b.Vessel.FreeInH) + b.loads*h

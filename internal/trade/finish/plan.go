@@ -71,6 +71,7 @@ type planner struct {
 	reached []cusp.Reached
 	baths   []*bath   // media that may be used, each in a vessel
 	options []*option // passes over the judged face
+	trials  *trials
 	plugged []fettle.Plug
 	wish    *wishes
 	// blank are the rules as the brief has them, base with what they kept on the
@@ -94,7 +95,7 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	if err := in.Brief.Validate(); err != nil {
 		return nil, err
 	}
-	p := &planner{in: in}
+	p := &planner{in: in, trials: &trials{done: map[string]*cusp.Piece{}}}
 	var err error
 	if p.mat, err = in.Shelf.Material(in.Brief.Material); err != nil {
 		return nil, err

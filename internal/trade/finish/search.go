@@ -12,7 +12,7 @@ import (
 
 // Worlds in which routes are compared and in which the chosen one is told.
 const (
-	searchWorlds = 48
+	searchWorlds = 40
 	tellWorlds   = 256
 )
 
@@ -33,40 +33,41 @@ const surestSlack = 0.05
 // route is what a search found.
 type route struct {
 	*node
-	found  fettle.Search
-	rules  []fettle.Rule
-	verdic verdict
+	found   fettle.Search
+	rules   []fettle.Rule
+	verdict verdict
+	score   float64
 }
 
-// find searches the shelf for the best route to an aim. most is the most it may
-// cost; 0 for no limit.
-func (p *planner) find(ctx context.Context, aim fettle.Aim, most float64) (*route, error) {
+// find searches the shelf for the best route to an aim from some passes. most is the
+// most it may cost; 0 for no limit.
+func (p *planner) find(ctx context.Context, aim fettle.Aim, most float64, options []*option) (*route, error) {
 	p.rb = p.base.clone()
 	t := p.newKit(law.Sample(searchWorlds))
-	res, err := search.Best(ctx, p.problem(t, aim, most), search.Options{MaxNodes: mostNodes, Beam: 40})
+	res, err := search.Best(ctx, p.problem(t, aim, most, options), search.Options{MaxNodes: mostNodes, Beam: 40})
 	if err != nil {
 		return nil, err
 	}
 	if !res.Found {
 		return nil, p.nothing()
 	}
-	r := &route{node: res.Best, rules: p.rb.list(), verdic: res.Best.verdict(p)}
+	r := &route{node: res.Best, rules: p.rb.list(), verdict: res.Best.verdict(p), score: res.Score}
 	r.found = fettle.Search{Ways: res.Ways, Cut: res.Cut, Proved: res.Proved, Within: res.Within}
 	return r, nil
 }
 
 // problem is the search for an aim over some worlds.
-func (p *planner) problem(t *kit, aim fettle.Aim, most float64) search.Problem[*node] {
+func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*option) search.Problem[*node] {
 	bare := &node{grain: math.Inf(1), limit: math.Inf(1)}
 	var start []*node
-	for _, o := range p.options {
+	for _, o := range options {
 		m := &move{kind: fettle.StepSurface, key: o.key, pass: o}
 		if p.wish.dropped(o.key) {
 			continue
 		}
 		start = append(start, t.after(bare, m))
 	}
-	end := p.endMinutes()
+	end, more := p.endMinutes(), p.leastMore()
 	if !(most > 0) {
 		most = math.Inf(1)
 	}
@@ -95,6 +96,14 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64) search.Problem[*
 		},
 		Bound: func(n *node) float64 {
 			w := weigh(n)
+			if p.need.Lay == fettle.LayNone && n.face.Lay != law.NoLay { // something must still take the lay away
+				switch aim {
+				case fettle.Soonest:
+					w += more / 60 * p.night
+				default:
+					w += more * p.in.Shelf.Rates.PersonPerH.Value / 60
+				}
+			}
 			if n.cost > most {
 				return math.Inf(1)
 			}
@@ -106,6 +115,23 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64) search.Problem[*
 		Key:   func(n *node) string { return stands(n) },
 		Beats: func(a, b *node) bool { return p.beats(weigh, a, b) },
 	}
+}
+
+// leastMore is the least that a person spends on a lot for anything that leaves no
+// lay, in minutes.
+func (p *planner) leastMore() float64 {
+	lot := float64(p.in.Brief.Lot)
+	least := lot * buffMin.Value
+	if len(p.in.Shelf.Mops) == 0 {
+		least = math.Inf(1)
+	}
+	for _, b := range p.baths {
+		least = math.Min(least, b.loads*(loadMin.Value+lookMin.Value)+p.washMinutes(b, lot))
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return least
 }
 
 // stands names the place of a node among those that can stand for each other: a

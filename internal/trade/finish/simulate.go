@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"fettle"
 	"fettle/internal/trade/cusp"
@@ -87,24 +88,54 @@ func (p *planner) leaves(pass fettle.Pass, raUM float64, c *mark.Curve) law.Pass
 	return l
 }
 
-// trial simulates a pass where the face leans most, and from then on it leaves what
-// was found there, worn down through the surface as it was measured. The closed forms
-// stay where there is no mesh, no cusp, or no room for a piece.
-func (p *planner) trial(ctx context.Context, o *option) error {
+// trial simulates a pass where the face leans most: the same pass, with what was found
+// there, worn down through the surface as it was measured. It takes the place of the
+// one that was chosen. The closed forms stay where there is no mesh, no cusp, or no
+// room for a piece.
+func (p *planner) trial(ctx context.Context, chosen *option) (*option, error) {
+	o := *chosen
 	o.sim = true
-	piece, err := p.piece(ctx, p.main, o.pass)
-	if err != nil || piece == nil {
-		return err
+	piece, err := p.trials.piece(func() (*cusp.Piece, error) { return p.piece(ctx, p.main, o.pass) }, o.pass)
+	if err != nil {
+		return nil, err
 	}
-	sim := piece.Simulated
-	o.pass.Simulated = &sim
-	o.pass.CuspUM = math.Max(o.pass.CuspUM, sim.CuspUM)
-	o.raUM = sim.RaUM
-	o.left = p.leaves(o.pass, sim.RaUM, piece.Curve)
-	if piece.CurveHeightUM > 0 { // without the facets, which are a mark of their own
-		o.left.HeightUM = piece.CurveHeightUM
+	if piece != nil {
+		sim := piece.Simulated
+		o.pass.Simulated = &sim
+		o.pass.CuspUM = math.Max(o.pass.CuspUM, sim.CuspUM)
+		o.raUM = sim.RaUM
+		o.left = p.leaves(o.pass, sim.RaUM, piece.Curve)
+		if piece.CurveHeightUM > 0 { // without the facets, which are a mark of their own
+			o.left.HeightUM = piece.CurveHeightUM
+		}
 	}
-	return nil
+	p.options = slices.Clone(p.options)
+	if i := slices.Index(p.options, chosen); i >= 0 {
+		p.options[i] = &o
+	}
+	return &o, nil
+}
+
+// trials are the passes that were simulated, for all finishes of a plan that are
+// worked out at the same time.
+type trials struct {
+	mu   sync.Mutex
+	done map[string]*cusp.Piece
+}
+
+// piece makes a trial, or remembers it.
+func (t *trials) piece(make func() (*cusp.Piece, error), pass fettle.Pass) (*cusp.Piece, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	key := fmt.Sprintf("%s %g %t", pass.Cutter, pass.StepoverMM, pass.Crossed)
+	if got, ok := t.done[key]; ok {
+		return got, nil
+	}
+	got, err := make()
+	if err == nil {
+		t.done[key] = got
+	}
+	return got, err
 }
 
 // simulated is what a pass leaves on a zone; nil where that cannot be told.

@@ -3,35 +3,60 @@ package finish
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 
 	"fettle"
+	"fettle/internal/shape/cores"
 	"fettle/internal/trade/law"
 )
 
 // aims are the three ways that are laid side by side.
 var aims = []fettle.Aim{fettle.LeastMoney, fettle.Soonest, fettle.Surest}
 
-// mostTrials bounds how often a pass that was chosen is put on trial and loses.
-const mostTrials = 4
+// nearEnough is how much worse a route may come out than the search said before its
+// pass was on trial, and still be taken; past it the other passes are asked again.
+const nearEnough = 0.03
 
-// settle finds the route to an aim whose pass has been on trial: the pass that is
-// chosen by closed forms is simulated, and the search runs again with what was found
-// until the pass that it chooses is one that was.
+// mostTrials bounds how often a pass that was chosen is put on trial and loses.
+const mostTrials = 3
+
+// settle finds the route to an aim whose pass has been on trial. The pass that the
+// search chooses by closed forms is simulated, and the rest is solved again from what
+// it leaves. No other pass can do better than the score before the trial, so that
+// score is what is proved; where the route comes out much worse the search runs over
+// all passes again.
 func (p *planner) settle(ctx context.Context, aim fettle.Aim, most float64) (*route, error) {
-	for trial := 0; ; trial++ {
-		r, err := p.find(ctx, aim, most)
+	for trial := 1; ; trial++ {
+		r, err := p.find(ctx, aim, most, p.options)
+		if err != nil || r.pass().sim {
+			return r, err
+		}
+		o, err := p.trial(ctx, r.pass())
 		if err != nil {
 			return nil, err
 		}
-		o := r.pass()
-		if o.sim || trial >= mostTrials {
-			return r, nil
+		again, err := p.find(ctx, aim, most, []*option{o})
+		if fettle.CodeOf(err) == fettle.No && trial < mostTrials {
+			continue
 		}
-		if err := p.trial(ctx, o); err != nil {
+		if err != nil {
 			return nil, err
 		}
+		worse := math.Max(0, 1-r.score/again.score)
+		if worse > nearEnough && trial < mostTrials {
+			continue
+		}
+		again.found.Ways += r.found.Ways
+		again.found.Cut += r.found.Cut
+		again.found.Within = math.Max(again.found.Within, math.Max(worse, r.found.Within))
+		again.found.Proved = again.found.Proved && r.found.Proved && worse < sameScore
+		return again, nil
 	}
 }
+
+// sameScore is a difference that money is not told to.
+const sameScore = 1e-3
 
 // pass is the finishing pass of a route.
 func (n *node) pass() *option { return n.last.list()[0].pass }
@@ -65,14 +90,53 @@ func (p *planner) chosen(ctx context.Context, aim fettle.Aim, most float64) (*fe
 }
 
 // plan answers the brief: the route to its aim, the other two beside it, and the
-// finishes next to it.
+// finishes next to it, which are worked out at the same time.
 func (p *planner) plan(ctx context.Context) (*fettle.Plan, error) {
+	looks := p.neighbours()
+	others := make([]*fettle.Offer, len(looks))
+	errs := make([]error, len(looks)+1)
+	var plan *fettle.Plan
+	var offers []fettle.Offer
+	err := cores.Each(ctx, len(errs), func(i int) {
+		own := *p
+		own.warn = slices.Clip(p.warn)
+		if i == 0 {
+			plan, offers, errs[0] = own.byAims(ctx)
+			return
+		}
+		others[i-1], errs[i] = own.forLook(ctx, looks[i-1])
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := first(errs); err != nil {
+		return nil, err
+	}
+	for _, o := range others {
+		if o != nil {
+			offers = append(offers, *o)
+		}
+	}
+	plan.Offers = offers
+	return plan, nil
+}
+
+// first is the first error of several.
+func first(errs []error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// byAims are the three ways to the finish, and the plan of the one that is asked for.
+func (p *planner) byAims(ctx context.Context) (plan *fettle.Plan, offers []fettle.Offer, err error) {
 	want := p.in.Brief.Aim
 	if want == "" {
 		want = fettle.LeastMoney
 	}
-	var plan *fettle.Plan
-	var offers []fettle.Offer
 	least := 0.0
 	for _, aim := range aims {
 		most := 0.0
@@ -81,7 +145,7 @@ func (p *planner) plan(ctx context.Context) (*fettle.Plan, error) {
 		}
 		pl, c, err := p.chosen(ctx, aim, most)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if aim == fettle.LeastMoney {
 			least = c.cost
@@ -94,24 +158,25 @@ func (p *planner) plan(ctx context.Context) (*fettle.Plan, error) {
 		offers = append(offers, o)
 	}
 	tradeOffs(offers)
-	for _, look := range p.neighbours() {
-		other := *p
-		other.look, other.need = look, needOf(look, p.in.Brief)
-		other.wish = &wishes{drops: p.wish.drops} // what is kept is kept for the finish that was asked for
-		if err := other.findBaths(); err != nil { // the tone may be another
-			return nil, err
-		}
-		pl, _, err := other.chosen(ctx, fettle.LeastMoney, 0)
-		switch {
-		case fettle.CodeOf(err) == fettle.No:
-			continue
-		case err != nil:
-			return nil, err
-		}
-		offers = append(offers, other.offer(pl, false))
+	return plan, offers, nil
+}
+
+// forLook is another finish for the same part; nil where nothing leads to it.
+func (p *planner) forLook(ctx context.Context, look fettle.Look) (*fettle.Offer, error) {
+	p.look, p.need = look, needOf(look, p.in.Brief)
+	p.wish = &wishes{drops: p.wish.drops} // what is kept is kept for the finish that was asked for
+	if err := p.findBaths(); err != nil { // the tone may be another
+		return nil, err
 	}
-	plan.Offers = offers
-	return plan, nil
+	pl, _, err := p.chosen(ctx, fettle.LeastMoney, 0)
+	switch {
+	case fettle.CodeOf(err) == fettle.No:
+		return nil, nil
+	case err != nil:
+		return nil, err
+	}
+	o := p.offer(pl, false)
+	return &o, nil
 }
 
 // tradeOffs says of each way to one finish what it gives for what.

@@ -71,7 +71,7 @@ func Plan(l Load) (fettle.Charge, error) {
 	c := fettle.Charge{
 		Vessel: l.Vessel.Name, Media: l.Media.Name, Tone: l.Tone,
 		Tones: []fettle.ToneChoice{}, HoursTo: []fettle.LookHours{},
-		Hours: l.Hours, LooksH: l.looks(), Jams: l.Jams,
+		Hours: l.Hours, LooksH: Looks(l.Hours, l.Vessel.Kind), Jams: l.Jams,
 	}
 	c.FirstLookH = c.LooksH[0]
 	if err := l.speed(&c); err != nil {

@@ -124,8 +124,8 @@ func TestLooksRiseToTheEnd(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := Load{Vessel: rapid.SampledFrom(s.Vessels).Draw(t, "vessel")}
 		l.Hours = fettle.LogNormal(rapid.Float64Range(0.01, 100).Draw(t, "hours"), rapid.Float64Range(0, 2).Draw(t, "spread"), "test")
-		looks := l.looks()
-		if n := len(looks); n < 1 || n > 6 || looks[n-1] != l.byTheClock(l.Hours.Value) {
+		looks := Looks(l.Hours, l.Vessel.Kind)
+		if n := len(looks); n < 1 || n > 6 || looks[n-1] != byTheClock(l.Hours.Value, l.Vessel.Kind) {
 			t.Fatalf("%v for %v", looks, l.Hours)
 		}
 		for i, h := range looks {

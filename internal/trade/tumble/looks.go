@@ -9,17 +9,17 @@ import (
 // mostLooks is how often anyone opens a barrel for one load.
 const mostLooks = 6
 
-// looks are the hours at which to look, rising. The first is early enough for
+// Looks are the hours at which to look, rising. The first is early enough for
 // media that work as fast as they may, and no sooner than a quarter of the way; the
 // last is the expected end. Between them they grow by equal factors, because the
 // hours are uncertain by a factor. A barrel forgives hours where a bowl forgives
 // minutes, so it is looked into less often.
-func (l Load) looks() []float64 {
-	end, step := l.Hours.Value, 1.4
-	if l.Vessel.Kind == fettle.Rotary {
+func Looks(hours fettle.Estimate, vessel fettle.VesselKind) []float64 {
+	end, step := hours.Value, 1.4
+	if vessel == fettle.Rotary {
 		step = 1.6
 	}
-	first := math.Min(math.Max(end/4, l.Hours.Low*2/3), end)
+	first := math.Min(math.Max(end/4, hours.Low*2/3), end)
 	n := 0
 	if first < end {
 		n = min(int(math.Ceil(math.Log(end/first)/math.Log(step)-1e-9)), mostLooks-1)
@@ -30,7 +30,7 @@ func (l Load) looks() []float64 {
 		if i < n {
 			h = first * math.Pow(end/first, float64(i)/float64(n))
 		}
-		h = l.byTheClock(h)
+		h = byTheClock(h, vessel)
 		if len(out) == 0 || h > out[len(out)-1] {
 			out = append(out, h)
 		}
@@ -40,8 +40,8 @@ func (l Load) looks() []float64 {
 
 // byTheClock rounds hours to what anyone sets a clock to: hours from two on,
 // quarters below, and in a machine that is done in minutes to five of them.
-func (l Load) byTheClock(h float64) float64 {
-	barrel := l.Vessel.Kind == fettle.Rotary
+func byTheClock(h float64, vessel fettle.VesselKind) float64 {
+	barrel := vessel == fettle.Rotary
 	switch {
 	case barrel && h >= 2, h >= 6:
 		return math.Round(h)
