@@ -23,13 +23,21 @@ type Paper struct {
 func NewPaper(w *Worlds, f rub.Face, g fettle.Grit, h rub.Hold, pace fettle.Estimate) *Paper {
 	depth := rub.Depth(f.Class)
 	p := &Paper{Grit: g, Hold: h, face: f}
-	// Ra and Rz of one grit are out together: the tables differ in both alike.
-	out := w.Of("roughness that paper leaves", "×", fettle.Estimate{Value: 1, Low: g.RaUM.Low / g.RaUM.Value, High: g.RaUM.High / g.RaUM.Value, Basis: g.RaUM.Basis})
+	// Ra and Rz of one grit are out together, and those of all grits: the tables differ
+	// in all alike. Paces likewise. A grit that the shop knows better keeps its own.
+	own := func(kind, unit string, usual, e fettle.Estimate) []float64 {
+		if e.Because(usual.Basis) == usual {
+			return w.Of(kind, unit, usual)
+		}
+		return w.kin(kind, kind+": "+g.Name, unit, e)
+	}
+	tables := fettle.Guess(1, 0.5, 4, ByLexikon)
+	out := own("roughness that paper leaves", "×", tables, fettle.Guess(1, g.RaUM.Low/g.RaUM.Value, g.RaUM.High/g.RaUM.Value, g.RaUM.Basis))
 	p.ra, p.rz = make([]float64, w.N()), make([]float64, w.N())
 	for k := range p.ra {
 		p.ra[k], p.rz[k] = g.RaUM.Value*depth*out[k], g.RzUM.Value*depth*out[k]
 	}
-	p.pace, p.change, p.edge = w.Of("pace of sanding", "×", pace), w.Of("change of paper", "min", rub.Change()), w.Of("edges under a "+string(h), "µm", h.Edge())
+	p.pace, p.change, p.edge = own("pace of sanding", "×", rub.Pace(), pace), w.Of("change of paper", "min", rub.Change()), w.Of("edges under a "+string(h), "µm", h.Edge())
 	return p
 }
 

@@ -33,16 +33,17 @@ func face(t *rapid.T, w *Worlds) *Surface {
 	return s
 }
 
-// tool is any media in any vessel that takes it, or a mop, on brass.
+// tool is any media in any vessel that takes it, or a mop.
 func tool(t *rapid.T, w *Worlds) *Tool {
 	shelf := stock.Shelf()
 	if rapid.IntRange(0, 4).Draw(t, "mop") == 0 {
 		return Wheel(w, plate, rapid.SampledFrom(shelf.Mops).Draw(t, "which"))
 	}
 	m, v := rapid.SampledFrom(shelf.Media).Draw(t, "media"), rapid.SampledFrom(shelf.Vessels).Draw(t, "vessel")
-	p := tumble.ProcessOf(m, v, rapid.SampledFrom(shelf.Materials).Draw(t, "metal"))
+	mt := rapid.SampledFrom(shelf.Materials).Draw(t, "metal")
+	p := tumble.ProcessOf(m, v, mt)
 	p.TransientUM = rapid.SampledFrom([]float64{0, 0, 0.5}).Draw(t, "early")
-	return Barrel(w, m.Name+" in "+v.Name, p, m)
+	return Barrel(w, m.Name+" in "+v.Name+" on "+mt.Name, p, m)
 }
 
 // TestHoursAndWorkedAgree: after the hours that a charge takes until marks are hidden
@@ -207,7 +208,7 @@ func TestFacesStayPossible(t *testing.T) {
 			if rapid.Bool().Draw(t, "by hand") {
 				g := rapid.SampledFrom(stock.Shelf().Grits).Draw(t, "grit")
 				hold := rapid.SampledFrom([]rub.Hold{rub.StiffBlock, rub.FormedBlock, rub.SoftPad, rub.FreeHand}).Draw(t, "hold")
-				out, minutes, take := s.Rubbed(NewPaper(Sample(5), plate, g, hold, rub.Pace()), "along")
+				out, minutes, take := s.Rubbed(NewPaper(w, plate, g, hold, rub.Pace()), "along")
 				possible(t, "minutes", minutes)
 				possible(t, "take", take)
 				rises(t, s, out)

@@ -215,3 +215,22 @@ func (s *Surface) widened(w *Worlds) *Surface {
 	}
 	return &Surface{W: w, Ra: all(s.Ra[0]), WaveMM: s.WaveMM, Lay: s.Lay, Removed: all(0), Edge: all(0), Burr: all(0)}
 }
+
+// TestGritsThatTheShopKnows: a log knows the pace of one grit and not of another. Each
+// keeps its own, and both are out together.
+func TestGritsThatTheShopKnows(t *testing.T) {
+	w := Sample(50)
+	known := grit(t, "P320")
+	known.RaUM = fettle.Guess(0.3, 0.27, 0.33, "shop log (n = 9)")
+	pace := fettle.Guess(1.4, 1.2, 1.6, "shop log (n = 9)")
+	a, b := NewPaper(w, plate, grit(t, "P240"), rub.StiffBlock, rub.Pace()), NewPaper(w, plate, known, rub.StiffBlock, pace)
+	got := w.Sum(b.pace, "test")
+	near(t, "pace", got.Value, 1.4, 0.01)
+	near(t, "slowest pace", got.High, 1.6, 0.01)
+	near(t, "Ra", w.Sum(b.ra, "test").High, 0.33*rub.Depth(plate.Class), 0.005)
+	for k := range w.N() {
+		if (a.pace[k] > 1) != (b.pace[k] > 1.4) || (a.ra[k] > w.Median(a.ra)) != (b.ra[k] > w.Median(b.ra)) {
+			t.Fatal("two grits are not out together")
+		}
+	}
+}

@@ -59,6 +59,12 @@ func (w *Worlds) Known(name string) (fettle.Estimate, string) {
 // its median, by its two bounds. A name stands for one unknown; asked again with
 // another estimate it is a programmer's mistake and panics.
 func (w *Worlds) Of(name, unit string, e fettle.Estimate) []float64 {
+	return w.kin(name, name, unit, e)
+}
+
+// kin is Of for an unknown with an estimate of its own that is out together with
+// others of its kind: where one of them lies high, so do all.
+func (w *Worlds) kin(kind, name, unit string, e fettle.Estimate) []float64 {
 	if u, ok := w.cols[name]; ok {
 		if u.e != e {
 			panic("law: two estimates of " + name)
@@ -88,7 +94,7 @@ func (w *Worlds) Of(name, unit string, e fettle.Estimate) []float64 {
 		return v
 	}
 	h := fnv.New64a()
-	h.Write([]byte(name))
+	h.Write([]byte(kind))
 	order := rand.New(rand.NewPCG(h.Sum64(), uint64(w.n))).Perm(w.n)
 	for i := range v {
 		v[i] = at(math.Sqrt2 * math.Erfinv(2*(float64(order[i])+0.5)/float64(w.n)-1))
