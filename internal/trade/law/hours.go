@@ -168,8 +168,10 @@ func (s *Surface) hoursToHide(t *Tool, m *Mark, e eye, from, most float64, k int
 // way (T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145): inverse
 // quadratic steps where three points allow them, halves where not.
 func crossing(f func(float64) float64, from, now, first, most float64) float64 {
-	// What has fallen by far has no shape worth following.
-	const far = -4.0
+	const (
+		far    = -4.0 // what has fallen by that has no shape worth following
+		enough = 1e-8 // from 0, or of the place itself
+	)
 	at := func(x float64) float64 { return math.Max(f(x), far) }
 	if !(from < most) {
 		return most
@@ -180,12 +182,20 @@ func crossing(f func(float64) float64, from, now, first, most float64) float64 {
 		b = most
 	}
 	fb := at(b)
-	for fb > 0 {
+	for tries := 0; fb > 0; tries++ {
 		if b >= most {
 			return most
 		}
+		// On by half as much again as a straight line goes to 0, twice as far at most.
+		on := b - from
+		if fa > fb {
+			on = math.Min(on, 1.5*fb*(b-a)/(fa-fb))
+		}
+		if tries > 30 {
+			on = most
+		}
 		a, fa = b, fb
-		b = math.Min(from+2*(b-from), most)
+		b = math.Min(b+math.Max(on, 1e-6*(b-from)), most)
 		fb = at(b)
 	}
 	c, fc := a, fa
@@ -199,7 +209,7 @@ func crossing(f func(float64) float64, from, now, first, most float64) float64 {
 			c, fc, b, fb = b, fb, a, fa
 		}
 		a, fa = x, fx
-		if math.Abs(fa) < 1e-10 || math.Abs(b-a) <= 1e-10*math.Max(a, b) {
+		if math.Abs(fa) < enough || math.Abs(b-a) <= enough*math.Max(a, b) {
 			break
 		}
 		// Between a and b lies the crossing; c is the one before.
@@ -208,9 +218,9 @@ func crossing(f func(float64) float64, from, now, first, most float64) float64 {
 		if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
 			step = fa/(fb-fa)*fc/(fb-fc) + (c-a)/(b-a)*fa/(fc-fa)*fb/(fc-fb)
 		}
-		step = math.Min(math.Max(step, 1e-11), 1-1e-11)
+		step = math.Min(math.Max(step, enough/10), 1-enough/10)
 	}
-	if fa > 0 && math.Abs(fa) >= 1e-10 {
+	if fa >= enough {
 		return b
 	}
 	return a
