@@ -2,6 +2,7 @@ package finish
 
 import (
 	"context"
+	"fmt"
 	"testing"
 
 	"fettle"
@@ -29,7 +30,22 @@ func plate() fettle.Survey {
 	}
 }
 
+// planFor is the plan of the plate; plans are remembered, for a search takes a
+// second.
 func planFor(t *testing.T, material, look string, lot int) *fettle.Plan {
+	t.Helper()
+	key := fmt.Sprint(material, look, lot)
+	if pl, ok := planned[key]; ok {
+		return pl
+	}
+	pl := planAnew(t, material, look, lot)
+	planned[key] = pl
+	return pl
+}
+
+var planned = map[string]*fettle.Plan{}
+
+func planAnew(t *testing.T, material, look string, lot int) *fettle.Plan {
 	t.Helper()
 	pl, err := Plan(context.Background(), Input{
 		Survey: plate(), Shelf: stock.Shelf(), Brief: fettle.Brief{Material: material, Finish: look, Lot: lot, Title: "Plate"},
@@ -38,4 +54,17 @@ func planFor(t *testing.T, material, look string, lot int) *fettle.Plan {
 		t.Fatal(err)
 	}
 	return pl
+}
+
+// noContext is for searches that nothing stops.
+var noContext = context.Background()
+
+// oneWay is the plan for the least money alone, without the other ways and finishes.
+func oneWay(in Input) (*fettle.Plan, error) {
+	p, err := newPlanner(noContext, in)
+	if err != nil {
+		return nil, err
+	}
+	pl, _, err := p.chosen(noContext, fettle.LeastMoney, 0)
+	return pl, err
 }

@@ -1,7 +1,6 @@
 package finish
 
 import (
-	"context"
 	"math"
 	"slices"
 	"strings"
@@ -33,7 +32,7 @@ func TestMediaThatJamOrMissTheFaceAreLeftOut(t *testing.T) {
 	shelf := stock.Shelf()
 	plan := func(r *fettle.Reach) *fettle.Plan {
 		t.Helper()
-		pl, err := Plan(context.Background(), Input{
+		pl, err := oneWay(Input{
 			Survey: plate(), Shelf: shelf, Reach: r,
 			Brief: fettle.Brief{Material: "304", Finish: "stonewash", Lot: 12, Title: "Plate"},
 		})
@@ -83,7 +82,7 @@ func TestMediaThatJamOrMissTheFaceAreLeftOut(t *testing.T) {
 	for k := range second.Media {
 		second.Media[k].Zones[1].ReachedShare = 0.6
 	}
-	pl, err := Plan(context.Background(), Input{
+	pl, err := oneWay(Input{
 		Survey: plate(), Shelf: shelf, Reach: second,
 		Brief: fettle.Brief{Material: "304", Finish: "stonewash", Lot: 12, Title: "Plate", Show: []string{"show", "sides"}},
 	})

@@ -41,11 +41,14 @@ func (p *planner) next(t *kit, n *node, visit func(*node)) {
 			return
 		}
 		out := t.after(n, m)
-		if p.rb.against(ruleEdgesInLimit, p.need.EdgeUM > 0 && t.median(out.face.Edge) > p.need.EdgeUM && t.median(n.face.Edge) <= p.need.EdgeUM) {
+		if p.barring(m.key)(ruleEdgesInLimit, p.need.EdgeUM > 0 && t.median(out.face.Edge) > p.need.EdgeUM && t.median(n.face.Edge) <= p.need.EdgeUM) {
 			return
 		}
 		if set != nil {
 			set(out)
+		}
+		if p.lost(out) {
+			return
 		}
 		visit(out)
 	}
@@ -67,6 +70,19 @@ func (p *planner) next(t *kit, n *node, visit func(*node)) {
 	p.nextCharges(t, n, burr, go1)
 }
 
+// barring holds one step to the rules; what they do to a step that the brief keeps is
+// remembered.
+func (p *planner) barring(key string) func(rule string, broken bool) bool {
+	bits, _ := p.wish.kept(key)
+	return func(rule string, broken bool) bool {
+		bars := p.rb.against(rule, broken)
+		if bars && bits != 0 {
+			p.rb.kept[rule]++
+		}
+		return bars
+	}
+}
+
 // nextGrits are the papers that may come now.
 func (p *planner) nextGrits(t *kit, n *node, go1 func(*move, func(*node))) {
 	if n.lastGrit || n.rungs >= mostRungs || p.rb.against(ruleMopLast, n.buffs > 0) || p.rb.against(ruleSandFirst, n.smoothed) {
@@ -76,16 +92,17 @@ func (p *planner) nextGrits(t *kit, n *node, go1 func(*move, func(*node))) {
 	depth := t.median(deepest)
 	for i := range p.in.Shelf.Grits {
 		g := &p.in.Shelf.Grits[i]
+		against := p.barring(rubKey(g.Name))
 		if n.rungs > 0 {
-			if p.rb.against(ruleFinerOnly, g.GrainUM >= n.grain) {
+			if against(ruleFinerOnly, g.GrainUM >= n.grain) {
 				continue
 			}
-			if p.rb.against(ruleGritStep, n.grain > widest*g.GrainUM) {
+			if against(ruleGritStep, n.grain > widest*g.GrainUM) {
 				continue
 			}
 		}
-		last := g.RzUM.Value*rub.Depth(p.mat.Class) > coarsest*depth
-		if last && n.rungs > 0 || p.need.Lay != fettle.LayOne && p.rb.against(ruleGritDepth, last) {
+		last := n.rungs == 0 && g.RzUM.Value*rub.Depth(p.mat.Class) > coarsest*depth
+		if p.need.Lay != fettle.LayOne && against(ruleGritDepth, last) {
 			continue
 		}
 		if p.mixes(n, g) {
@@ -116,13 +133,14 @@ func (p *planner) nextCharges(t *kit, n *node, burr bool, go1 func(*move, func(*
 	measured := n.face.RaUM("").Value
 	for _, b := range p.baths {
 		limit := b.proc.LimitRaUM.Value
-		if p.rb.against(ruleStartFine, b.StartRaUM > 0 && measured > b.StartRaUM) {
+		against := p.barring(tumbleKey(b.Name, b.Vessel.Name))
+		if against(ruleStartFine, b.StartRaUM > 0 && measured > b.StartRaUM) {
 			continue
 		}
-		if p.rb.against(ruleFinerMedia, n.smoothed && limit >= n.limit) {
+		if against(ruleFinerMedia, n.smoothed && limit >= n.limit) {
 			continue
 		}
-		if burr && !t.barrel(b).Cuts && p.rb.against(ruleBurrsFirst, true) {
+		if burr && !t.barrel(b).Cuts && against(ruleBurrsFirst, true) {
 			continue
 		}
 		until := law.Until{Seen: p.need.seenAtMost(), Burr: burr, LeastH: shortestH, MostH: longestH}
@@ -158,7 +176,8 @@ func (p *planner) nextMops(t *kit, n *node, go1 func(*move, func(*node))) {
 	for i := range p.in.Shelf.Mops {
 		m := &p.in.Shelf.Mops[i]
 		limit := rub.MopLimit(*m, p.mat.Class).Value
-		if p.rb.against(ruleStartFine, m.StartRaUM > 0 && measured > m.StartRaUM) || p.rb.against(ruleFinerMedia, (n.buffs > 0 || n.smoothed) && limit >= n.limit) {
+		against := p.barring(buffKey(m.Name))
+		if against(ruleStartFine, m.StartRaUM > 0 && measured > m.StartRaUM) || against(ruleFinerMedia, (n.buffs > 0 || n.smoothed) && limit >= n.limit) {
 			continue
 		}
 		until := law.Until{Seen: p.need.seenAtMost(), LeastH: 1.0 / 120, MostH: longestBuffH}

@@ -129,6 +129,7 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 	if p.wish, err = newWishes(in.Brief, p.known); err != nil {
 		return nil, err
 	}
+	p.place()
 	if err := p.findBaths(); err != nil {
 		return nil, err
 	}

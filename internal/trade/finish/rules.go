@@ -1,6 +1,7 @@
 package finish
 
 import (
+	"maps"
 	"slices"
 
 	"fettle"
@@ -50,12 +51,14 @@ var rules = []fettle.Rule{
 type rulebook struct {
 	set map[string]*fettle.Rule
 	all []*fettle.Rule
+	// kept counts the ways to steps that the brief keeps, by the rule that barred them.
+	kept map[string]int
 }
 
 // newRulebook sets aside what the brief says. It fails with Invalid on a name that
 // is no rule.
 func newRulebook(b fettle.Brief) (*rulebook, error) {
-	rb := &rulebook{set: map[string]*fettle.Rule{}}
+	rb := &rulebook{set: map[string]*fettle.Rule{}, kept: map[string]int{}}
 	var ids []string
 	for _, r := range rules {
 		own := r
@@ -98,7 +101,7 @@ func (rb *rulebook) list() []fettle.Rule {
 
 // clone is a copy that counts on its own.
 func (rb *rulebook) clone() *rulebook {
-	out := &rulebook{set: map[string]*fettle.Rule{}}
+	out := &rulebook{set: map[string]*fettle.Rule{}, kept: maps.Clone(rb.kept)}
 	for _, r := range rb.all {
 		own := *r
 		out.set[own.ID] = &own
@@ -107,16 +110,16 @@ func (rb *rulebook) clone() *rulebook {
 	return out
 }
 
-// standing are the ids of rules in force that cut a way, most first: where to look
-// when nothing is left.
+// standing are the ids of rules in force that barred a step that is kept, most first:
+// where to look when nothing is left.
 func (rb *rulebook) standing() []string {
 	var rs []*fettle.Rule
 	for _, r := range rb.all {
-		if !r.SetAside && r.Cut > 0 {
+		if rb.kept[r.ID] > 0 {
 			rs = append(rs, r)
 		}
 	}
-	slices.SortStableFunc(rs, func(a, b *fettle.Rule) int { return b.Cut - a.Cut })
+	slices.SortStableFunc(rs, func(a, b *fettle.Rule) int { return rb.kept[b.ID] - rb.kept[a.ID] })
 	var ids []string
 	for _, r := range rs {
 		ids = append(ids, r.ID)

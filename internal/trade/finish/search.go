@@ -65,7 +65,9 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 		if p.wish.dropped(o.key) {
 			continue
 		}
-		start = append(start, t.after(bare, m))
+		if n := t.after(bare, m); !p.lost(n) {
+			start = append(start, n)
+		}
 	}
 	end, more := p.endMinutes(), p.leastMore()
 	if !(most > 0) {
@@ -112,7 +114,7 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 			}
 			return w
 		},
-		Key:   func(n *node) string { return stands(n) },
+		Key:   p.stands,
 		Beats: func(a, b *node) bool { return p.beats(weigh, a, b) },
 	}
 }
@@ -135,12 +137,13 @@ func (p *planner) leastMore() float64 {
 }
 
 // stands names the place of a node among those that can stand for each other: a
-// face that paper has just been over, and all of it the paper's.
-func stands(n *node) string {
+// face that paper has just been over, and all of it the paper's. Whether a mark still
+// stands on it opens ways of its own.
+func (p *planner) stands(n *node) string {
 	if n.last == nil || n.last.kind != fettle.StepRub || n.done {
 		return ""
 	}
-	return fmt.Sprintf("%s %s %t %t %d %d", n.last.key, n.last.lay, n.lastGrit, n.smoothed, n.kept, n.charges)
+	return fmt.Sprintf("%s %t %t %t %d %d", n.last.key, n.lastGrit, n.smoothed, p.marksStand(n.face), n.kept, n.charges)
 }
 
 // beats tells that whatever may follow one face just rubbed may follow another, and
@@ -174,7 +177,7 @@ func (p *planner) nothing() error {
 	if missing := p.wish.missing(0); len(missing) > 0 {
 		says := fmt.Sprintf("no route over this shelf keeps %s", list(missing))
 		if ids := p.rb.standing(); len(ids) > 0 {
-			says += fmt.Sprintf("; the rules that stand against most ways are %s: set one aside, or keep less", list(ids[:min(3, len(ids))]))
+			says += fmt.Sprintf("; what stands against it is %s: set that rule aside, or keep less", list(ids[:min(3, len(ids))]))
 		}
 		return fettle.Errorf(fettle.No, "%s", says)
 	}

@@ -2,6 +2,8 @@ package finish
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"fettle"
@@ -11,6 +13,7 @@ import (
 type wishes struct {
 	keep  []fettle.StepWish
 	drops []string
+	where []chance
 }
 
 // mostKept is how many steps can be kept: one bit each.
@@ -105,26 +108,71 @@ func fold(s string) string {
 	return strings.ToLower(strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '-' || r == '_' }), " "))
 }
 
-// known reports whether a name could be that of a step over this shelf.
-func (p *planner) known(name string) bool {
+// keys are those of all steps that this shelf could make, with the grains of its
+// grits.
+func (p *planner) keys(visit func(kind fettle.StepKind, key string, grain float64)) {
 	s := p.in.Shelf
-	keys := []string{deburrKey}
+	visit(fettle.StepDeburr, deburrKey, 0)
 	for _, c := range s.Cutters {
-		keys = append(keys, passKey(c.Name))
+		visit(fettle.StepSurface, passKey(c.Name), 0)
 	}
 	for _, g := range s.Grits {
-		keys = append(keys, rubKey(g.Name))
+		visit(fettle.StepRub, rubKey(g.Name), g.GrainUM)
 	}
 	for _, m := range s.Mops {
-		keys = append(keys, buffKey(m.Name))
+		visit(fettle.StepBuff, buffKey(m.Name), 0)
 	}
 	for _, m := range s.Media {
 		for _, v := range s.Vessels {
-			keys = append(keys, tumbleKey(m.Name, v.Name))
+			visit(fettle.StepTumble, tumbleKey(m.Name, v.Name), 0)
 		}
 	}
-	for _, k := range keys {
-		if names(name, k) {
+}
+
+// known reports whether a name could be that of a step over this shelf.
+func (p *planner) known(name string) (yes bool) {
+	p.keys(func(_ fettle.StepKind, key string, _ float64) { yes = yes || names(name, key) })
+	return yes
+}
+
+// chance is where in a route a step that is kept could still come.
+type chance struct {
+	kinds map[fettle.StepKind]bool
+	grain float64 // of the finest grit that it could mean
+}
+
+// place works out where the steps that are kept could come.
+func (p *planner) place() {
+	w := p.wish
+	w.where = make([]chance, len(w.keep))
+	for i, k := range w.keep {
+		c := chance{kinds: map[fettle.StepKind]bool{}, grain: math.Inf(1)}
+		p.keys(func(kind fettle.StepKind, key string, grain float64) {
+			if names(k.Step, key) {
+				c.kinds[kind] = true
+				if kind == fettle.StepRub {
+					c.grain = math.Min(c.grain, grain)
+				}
+			}
+		})
+		w.where[i] = c
+	}
+}
+
+// lost reports that a step which is kept can no longer come: the work has gone past
+// it.
+func (p *planner) lost(n *node) bool {
+	for i, c := range p.wish.where {
+		if n.kept&(1<<i) != 0 {
+			continue
+		}
+		polished := n.buffs > 0 && p.rb.holds(ruleMopLast)
+		open := c.kinds[fettle.StepBuff] && !n.done ||
+			c.kinds[fettle.StepTumble] && !n.done && !polished && n.charges < mostCharges ||
+			c.kinds[fettle.StepDeburr] && !n.done && slices.Max(n.face.Burr) > burrLeft ||
+			c.kinds[fettle.StepRub] && !n.done && !n.lastGrit && !polished && n.rungs < mostRungs &&
+				!(n.smoothed && p.rb.holds(ruleSandFirst)) && !(c.grain >= n.grain && p.rb.holds(ruleFinerOnly))
+		if !open {
 			return true
 		}
 	}
