@@ -85,11 +85,12 @@ func (s System) Range(e Estimate) string {
 }
 
 // lengths finds lengths and areas in a sentence: "3.97 × 6.35 mm", "190 mm²",
-// "10 µm", and the volumes and feeds that begin like them.
-var lengths = regexp.MustCompile(`(\d+(?:\.\d+)?)(?: × (\d+(?:\.\d+)?))? (mm²|mm³|mm/min|mm|µm)`)
+// "10 µm", the volumes and feeds that begin like them, and litres and millilitres.
+var lengths = regexp.MustCompile(`(\d+(?:\.\d+)?)(?: × (\d+(?:\.\d+)?))? (mm²|mm³|mm/min|mm|µm|ml\b|l\b)`)
 
-// Reword turns the lengths and areas of a metric sentence into this system. What
-// the trade says of a part is written in millimetres; who shows it rewords it.
+// Reword turns the lengths, areas and liquids of a metric sentence into this
+// system. What the trade says of a part is written in millimetres; who shows it
+// rewords it.
 func (s System) Reword(text string) string {
 	if s != Inch {
 		return text
@@ -111,6 +112,10 @@ func (s System) Reword(text string) string {
 			return s.Volume(v)
 		case "mm/min":
 			return s.Feed(v)
+		case "l":
+			return s.Liquid(v)
+		case "ml":
+			return s.Dose(v)
 		}
 		return s.Fine(v)
 	})
@@ -159,6 +164,14 @@ func (s System) Liquid(l float64) string {
 		return sig(l/0.946352946, 2) + " qt"
 	}
 	return sig(l, 2) + " l"
+}
+
+// Dose shows millilitres or US fluid ounces.
+func (s System) Dose(ml float64) string {
+	if s == Inch {
+		return sig(ml/29.5735295625, 2) + " fl oz"
+	}
+	return sig(ml, 2) + " ml"
 }
 
 // Minutes shows a duration a person plans with: "35 min", "2 h 15 min", "9 h".

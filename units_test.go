@@ -67,6 +67,7 @@ func TestReword(t *testing.T) {
 		{"a radius of about 100 µm while an open face loses 10 µm", "a radius of about 3.9 thou while an open face loses 0.39 thou"},
 		{"the core of M5, 90°, after about 412 h, 2 %", "the core of M5, 90°, after about 412 h, 2 %"},
 		{"1400 mm/min over 300 mm³", "55 in/min over 0.0183 in³"},
+		{"1.4 l an hour, 33 ml of it, from 5 levels", "1.5 qt an hour, 1.1 fl oz of it, from 5 levels"}, // US gallon of 231 in³, NIST Handbook 44, appendix C
 		{"", ""},
 	} {
 		if got := Inch.Reword(c.metric); got != c.inch {

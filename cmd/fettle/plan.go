@@ -32,12 +32,13 @@ type planCmd struct {
 	Replace  []string  `help:"Take another step in place of one." placeholder:"STEP=STEP" sep:"none"`
 	SetAside []string  `help:"Set a rule of the trade aside, by its id in the plan's rules." placeholder:"RULE"`
 	Tone     string    `help:"Wet charges brighter or darker than the finish has them." enum:",brighter,darker" default:""`
+	Explain  bool      `help:"Say how each predicted number came about, instead of the plan."`
 	Out      string    `help:"Folder for plan.json, traveler.pdf and pictures; without it only words are written." placeholder:"DIR"`
 	Paper    string    `help:"Paper of the traveler: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
 }
 
 func (planCmd) Help() string {
-	return "Surveys the part and searches the shelf for the route to the finish: cutter and stepover, grits, charges of media, mops, with the times that the laws give, for the least money, the soonest day or the surest look. Says why, lays the other two ways beside it, and solves the rest again around any step that is kept, dropped or replaced. Every predicted number carries its interval, its law and where it came from.\n\n" + exits
+	return "Surveys the part and searches the shelf for the route to the finish: cutter and stepover, grits, charges of media, mops, with the times that the laws give, for the least money, the soonest day or the surest look. Says why, lays the other two ways beside it, and solves the rest again around any step that is kept, dropped or replaced. Every predicted number carries its interval, its law and where it came from; --explain prints them.\n\nExamples:\n\n  fettle plan plate.stl --material \"naval brass\" --finish satin --lot 12 --out plate-plan\n\n  fettle plan plate.stl --brief brief.json --log shop.json --aim soonest\n\n  fettle plan plate.stl --brief brief.json --keep \"rub P400\" --drop bowl --explain\n\n" + exits
 }
 
 func (c planCmd) Run(ctx context.Context, s *streams) error {
@@ -60,7 +61,11 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	if err := s.answer(plan, func() string { return words.Plan(*plan) }); err != nil {
+	say := words.Plan
+	if c.Explain {
+		say = words.Explain
+	}
+	if err := s.answer(plan, func() string { return say(*plan) }); err != nil {
 		return err
 	}
 	s.written(files)

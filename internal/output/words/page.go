@@ -55,6 +55,27 @@ func (p *page) say(lead, format string, args ...any) {
 // item writes a paragraph as one of a list.
 func (p *page) item(format string, args ...any) { p.say("  - ", format, args...) }
 
+// columns writes rows of cells one below the other.
+func (p *page) columns(rows [][]string) {
+	var widths []int
+	for _, r := range rows {
+		for i, c := range r {
+			if i == len(widths) {
+				widths = append(widths, 0)
+			}
+			widths[i] = max(widths[i], utf8.RuneCountInString(c))
+		}
+	}
+	for _, r := range rows {
+		line := "    "
+		for i, c := range r {
+			line += pad(c, widths[i]+2)
+		}
+		p.WriteString(strings.TrimRight(line, " "))
+		p.WriteByte('\n')
+	}
+}
+
 // list joins words as English does: "a, b and c".
 func list(words []string) string {
 	switch len(words) {
@@ -105,14 +126,14 @@ func stop(s string) string {
 }
 
 // sentence gives a text its capital and its full stop.
-func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" {
+func sentence(s string) string { return stop(sentenceStart(strings.TrimSpace(s))) }
+
+// sentenceStart gives a text its capital; a name such as slot-1 keeps its spelling.
+func sentenceStart(s string) string {
+	first, _, _ := strings.Cut(s, " ")
+	if s == "" || strings.ContainsAny(first, "0123456789") {
 		return s
 	}
-	if first, _, _ := strings.Cut(s, " "); strings.ContainsAny(first, "0123456789") {
-		return stop(s) // a name such as slot-1 keeps its spelling
-	}
 	r, n := utf8.DecodeRuneInString(s)
-	return stop(strings.ToUpper(string(r)) + s[n:])
+	return strings.ToUpper(string(r)) + s[n:]
 }
