@@ -2,9 +2,15 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
+
+	"fettle"
+	"fettle/demo"
+	"fettle/internal/trade/stock"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -17,7 +23,10 @@ func TestMain(m *testing.M) {
 // Under -short, which is how the race detector runs it, the scripts that plan
 // part after part are left out: the rooms below have tests of their own there.
 func TestScripts(t *testing.T) {
-	p := testscript.Params{Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true}
+	p := testscript.Params{
+		Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"shelfof": shelfOf, "logbook": logbook},
+	}
 	if testing.Short() {
 		p.Dir = ""
 		for _, name := range []string{"survey", "cusp", "texture", "proof", "learn"} {
@@ -25,6 +34,30 @@ func TestScripts(t *testing.T) {
 		}
 	}
 	testscript.Run(t, p)
+}
+
+// shelfOf writes a shelf with few things on it: shelfof FILE NAME... holds of
+// cutters, media and mops only those that are named, and all else.
+func shelfOf(ts *testscript.TestScript, _ bool, args []string) {
+	shelf := stock.Shelf()
+	shelf.Cutters = slices.DeleteFunc(shelf.Cutters, func(c fettle.Cutter) bool { return !slices.Contains(args[1:], c.Name) })
+	shelf.Media = slices.DeleteFunc(shelf.Media, func(m fettle.Media) bool { return !slices.Contains(args[1:], m.Name) })
+	shelf.Mops = slices.DeleteFunc(shelf.Mops, func(m fettle.Mop) bool { return !slices.Contains(args[1:], m.Name) })
+	if n := len(shelf.Cutters) + len(shelf.Media) + len(shelf.Mops); n != len(args)-1 {
+		ts.Fatalf("%d of %d things are on the shelf", n, len(args)-1)
+	}
+	writeDoc(ts, args[0], shelf)
+}
+
+// logbook writes the log of the sample shop: logbook FILE.
+func logbook(ts *testscript.TestScript, _ bool, args []string) {
+	writeDoc(ts, args[0], demo.Logbook())
+}
+
+func writeDoc(ts *testscript.TestScript, name string, doc any) {
+	b, err := json.Marshal(doc)
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(name), b, 0o644))
 }
 
 // A mistake of ours that panics is one sentence and status 4, not a stack

@@ -83,7 +83,7 @@ func rests(pl fettle.Plan) string {
 	if len(own) == 0 {
 		return "Until this shop's log has runs in it, most numbers here are starting guesses; plan.json names the basis of each."
 	}
-	return fmt.Sprintf("%d of the %d uncertain numbers behind this plan are this shop's own, from its log; plan.json names the basis of each.", len(own), len(all))
+	return fmt.Sprintf("This shop's log bears on %d of the %d uncertain numbers behind this plan; plan.json names the basis of each.", len(own), len(all))
 }
 
 // toClose is what plugs and masks are proposed for media that run.

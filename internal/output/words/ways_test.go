@@ -75,7 +75,7 @@ func TestRestsOnTheLog(t *testing.T) {
 		{Inputs: []fettle.Input{in("limit", "shop log (n = 5)"), in("burrs", fettle.BasisGuess)}},
 		{Inputs: []fettle.Input{in("limit", "shop log (n = 5)"), in("removal", "starting guess, shifted by the shop log of its kin (n = 5)")}},
 	}}
-	if got := rests(pl); !strings.HasPrefix(got, "2 of the 3 uncertain numbers") {
+	if got := rests(pl); !strings.HasPrefix(got, "This shop's log bears on 2 of the 3 uncertain numbers") {
 		t.Error(got)
 	}
 	if got := rests(fettle.Plan{}); !strings.Contains(got, "starting guesses") {
