@@ -9,8 +9,12 @@ import (
 // with an ellipsis.
 type cell struct {
 	label, value, note string
-	span               int // columns, 0 counts as 1
+	span               int  // columns, 0 counts as 1
+	tick               bool // with a box to tick
 }
+
+// tickSize is the side of a box to tick.
+const tickSize = 3.6
 
 func (c cell) columns() int { return max(1, c.span) }
 
@@ -61,6 +65,9 @@ func gridRow(row []cell, widths []float64) item {
 	return item{h, func(d *draw.Drawing, x, y, _ float64) {
 		for i, c := range set {
 			d.Rect(ruleBox, x, y, widths[i], h)
+			if row[i].tick {
+				d.Rect(ruleBox, x+widths[i]-tickSize-pad, y+pad, tickSize, tickSize)
+			}
 			at := y + 0.6
 			put := func(ls []string, size float64, bold bool) {
 				for _, l := range ls {

@@ -108,8 +108,14 @@ func (t *traveler) allowanceSays() string {
 // marks lists what is expected to be seen when all is done.
 func (t *traveler) marks() {
 	last := map[string]int{}
+	made := map[[2]string]int{} // the step that made a mark
 	var zones []string
 	for i, st := range t.plan.Route {
+		for _, m := range st.Marks {
+			if _, ok := made[[2]string{st.Zone, m.Cause}]; !ok {
+				made[[2]string{st.Zone, m.Cause}] = i
+			}
+		}
 		if st.Marks == nil || st.Kind == fettle.StepWash || st.Kind == fettle.StepInspect {
 			continue
 		}
@@ -125,10 +131,18 @@ func (t *traveler) marks() {
 	var rows [][]string
 	for _, z := range zones {
 		for _, m := range t.plan.Route[last[z]].Marks {
-			if m.Left < 0.05 || !given(m.HeightUM) {
+			if m.Left < 0.05 && m.Seen.P < 0.05 || !given(m.HeightUM) {
 				continue
 			}
-			rows = append(rows, []string{first(name[z], first(z, "all over")), m.Cause, t.spacing(m.WavelengthMM), first(m.Lay, "none"), t.sys.Range(m.HeightUM.Scale(m.Left))})
+			height := t.sys.Range(m.HeightUM.Scale(m.Left))
+			if m.Left == 0 {
+				height = "levelled in most cases"
+			}
+			found := fmt.Sprintf("%.0f in 100", 100*m.Seen.P)
+			if made[[2]string{z, m.Cause}] == last[z] {
+				found = "the finish"
+			}
+			rows = append(rows, []string{first(name[z], first(z, "all over")), capital(first(m.Says, m.Cause)), t.spacing(m.WavelengthMM), first(m.Lay, "none"), height, found})
 		}
 	}
 	s := t.sheet
@@ -137,7 +151,7 @@ func (t *traveler) marks() {
 		s.flow(prose("None that should be seen. A pattern that shows all the same is worth a photo and a note of its spacing.", s.width(), bodySize, false), nil)
 		return
 	}
-	s.table([]string{"Where", "Mark", "Spacing", "Lay", "Height left"}, rows, []float64{1.2, 1.6, 0.9, 1, 1.6})
+	s.table([]string{"Where", "Mark", "Spacing", "Lay", "Height left", "Found"}, rows, []float64{1.1, 1.8, 0.9, 1.1, 1.5, 0.8})
 }
 
 // spacing is the distance between marks: a length, or finer where it is short.

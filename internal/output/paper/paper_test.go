@@ -149,8 +149,9 @@ func TestReadouts(t *testing.T) {
 func TestStepsStayTogether(t *testing.T) {
 	for _, size := range []Size{A4, Letter} {
 		p := samplePlan()
+		own := len(p.Route)
 		for len(p.Route) < 30 {
-			p.Route = append(p.Route, p.Route[len(p.Route)%7])
+			p.Route = append(p.Route, p.Route[len(p.Route)%own])
 		}
 		pages := pagesOf(t, p, Options{Size: size})
 		sound(t, pages, size)
@@ -158,7 +159,7 @@ func TestStepsStayTogether(t *testing.T) {
 		for n, d := range pages {
 			s := read(d)
 			h, b := 0, strings.Count(s, "Done by\n")
-			for _, st := range p.Route[:7] {
+			for _, st := range p.Route[:own] {
 				h += strings.Count(s, st.Name+"\n")
 			}
 			if h != b {

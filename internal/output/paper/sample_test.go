@@ -135,9 +135,16 @@ func samplePlan() *fettle.Plan {
 			Look:    "an even, slightly softened satin; inside corners of the pocket no longer bright",
 			Charge: &fettle.Charge{Step: 4, Vessel: "Rotary barrel 15 l", Media: "Plastic cones 10 mm, fine", Loads: 1, PartsPerLoad: 12, MediaToParts: 10, FillShare: 0.55, MediaL: 7.5, MediaKg: 7.1,
 				WaterL: guess(1.6, 1, 2.4), CompoundML: guess(40, 20, 70), Compound: "burnishing compound", RPM: 21, CriticalRPM: 78, Froude: 0.072, Hours: guess(1.6, 1, 2.5), FirstLookH: 0.8, VentEveryH: 4, ChangeLiquidH: 2,
-				Jams: []fettle.Jam{{Opening: "slot-1", Media: "plastic-cone-10", State: "worn", Ratio: 1.2, Chance: fettle.Chance{Word: "slight", P: 0.06}}}}},
+				LooksH: []float64{0.8, 1.2, 1.6}, WaterLevel: "a finger below the top of the load", Apart: "at least 10 times as much media as parts", LastLoadParts: 12,
+				Tones:   []fettle.ToneChoice{{Tone: fettle.ToneDark, WaterL: guess(1, 0.6, 1.5), CompoundML: guess(20, 10, 35), Hours: guess(2, 1.2, 3), Says: "less water keeps fines in the load: slower, and darker"}},
+				HoursTo: []fettle.LookHours{{Look: "matte", Hours: guess(1.1, 0.7, 1.8)}, {Look: "mirror", Never: true, Says: "this charge stays rougher than mirror"}},
+				Jams:    []fettle.Jam{{Opening: "slot-1", Media: "plastic-cone-10", State: "worn", Ratio: 1.2, Chance: fettle.Chance{Word: "slight", P: 0.06}}}}},
 		{Name: "Wash and dry", Kind: fettle.StepWash, MinutesAttended: guess(15, 10, 25), MinutesAlone: guess(60, 40, 100),
 			Do: "rinse twice in clean water, dry in warm cob or with a cloth at once, so that no water spot sets", Look: "no film when a white cloth is drawn over the back"},
+		{Key: "buff loose cotton", Name: "Brighten the rim on a loose cotton mop", Kind: fettle.StepBuff, Zone: "sides", MinutesAttended: guess(14, 8, 30), RaUM: guess(0.1, 0.06, 0.2), RemovedUM: guess(0.1, 0.05, 0.3), EdgeRadiusUM: guess(120, 60, 220),
+			Marks:   marks(fettle.Mark{Cause: "feed marks", Zone: "sides", WavelengthMM: 0.4, Lay: "along X", HeightUM: guess(2, 1.5, 3), Left: 0.6, Seen: fettle.Chance{Word: "real", P: 0.4}, Says: "feed marks this long follow the mop and stay"}),
+			Caution: "a wheel snatches a part at an edge: below the middle, edge trailing, face shield",
+			Do:      "charge the mop, work across the last lay and then along it", Look: "no grey haze", Buff: &fettle.Buff{Mop: "loose cotton", OpenShare: 0.82}},
 		{Name: "Inspect and pack", Kind: fettle.StepInspect, MinutesAttended: guess(30, 20, 45), Do: "measure the list below, compare the face with the signed sample under the same lamp, wrap each plate by itself", Look: "a face like the sample's; edges that do not catch"},
 	}
 	return p

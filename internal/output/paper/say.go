@@ -35,9 +35,9 @@ func estimate(label string, e fettle.Estimate, show func(float64) string) (cell,
 // between joins the two ends of a range and names the unit once where both have
 // the same.
 func between(lo, hi string) string {
-	cut := strings.LastIndexByte(lo, ' ')
-	if cut > 0 && strings.Count(lo, " ") == 1 && strings.Count(hi, " ") == 1 && strings.HasSuffix(hi, lo[cut:]) {
-		lo = lo[:cut]
+	low, unit, _ := strings.Cut(lo, " ")
+	if _, same, _ := strings.Cut(hi, " "); same == unit && !strings.ContainsAny(unit, "0123456789") {
+		lo = low
 	}
 	return lo + "–" + hi
 }

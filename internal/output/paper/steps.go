@@ -13,7 +13,10 @@ import (
 func (t *traveler) steps() {
 	if t.plan.Verdict != "" {
 		t.sheet.section("Route", 45)
-		t.sheet.flow(prose(sentence(t.plan.Verdict), t.sheet.width(), bodySize, false), nil)
+		t.sheet.flow(prose(sentence(strings.TrimSuffix(t.plan.Verdict, "; "+strings.Join(t.plan.Missing, "; "))), t.sheet.width(), bodySize, false), nil)
+		for _, m := range t.plan.Missing {
+			t.sheet.flow(bullet(sentence(m), t.sheet.width()), nil)
+		}
 		t.sheet.y += 1.5
 	} else {
 		t.sheet.section("Route", 40)
@@ -133,6 +136,9 @@ func (t *traveler) stepText(i int, w float64) []item {
 	if st.Rub != nil {
 		items = append(append(items, gap(1)), prose(rubSays(*st.Rub, t.sys), w, bodySize, false)...)
 	}
+	if b := st.Buff; b != nil && b.OpenShare > 0 && b.OpenShare < 0.995 {
+		items = append(append(items, gap(1)), prose("The wheel gets to "+percent(b.OpenShare)+" of the face; the rest stays as it is, or is polished by hand.", w, bodySize, false)...)
+	}
 	if st.Look != "" {
 		items = append(append(items, gap(1)), lead("Look for:", sentence(st.Look), w, bodySize)...)
 	}
@@ -144,68 +150,6 @@ func (t *traveler) stepText(i int, w float64) []item {
 		items = append(append(items, gap(0.8)), lead("Why:", strings.Join(why, " "), w, noteSize)...)
 	}
 	return items
-}
-
-// chargeText is the charge of step i, across the whole width; empty for a step
-// without one.
-func (t *traveler) chargeText(i int) []item {
-	c := t.chargeOf(i)
-	if c == nil {
-		return nil
-	}
-	w := t.sheet.width()
-	items := append([]item{gap(1.5)}, grid(chargeCells(*c, t.sys), 6, w)...)
-	items = append(items, t.jams(*c, w)...)
-	for _, l := range []struct{ label, says string }{
-		{"Water:", c.WaterLevel}, {"Keep apart:", c.Apart}, {"Look after:", lookTimes(c.LooksH)}, {"Other ways to run it:", tones(c.Tones)},
-	} {
-		if l.says != "" {
-			items = append(append(items, gap(1)), lead(l.label, sentence(t.sys.Reword(l.says)), w, bodySize)...)
-		}
-	}
-	if says := t.sys.Reword(staysAsCut(*c)); says != "" {
-		items = append(append(items, gap(1)), lead("Not reached:", says, w, bodySize)...)
-	}
-	return append(items, t.covers(w)...)
-}
-
-// lookTimes are the hours at which to look, in one line.
-func lookTimes(h []float64) string {
-	var says []string
-	for _, x := range h {
-		says = append(says, hours(x))
-	}
-	return strings.Join(says, ", ")
-}
-
-// tones say what more or less liquid would do.
-func tones(ts []fettle.ToneChoice) string {
-	var says []string
-	for _, c := range ts {
-		says = append(says, string(c.Tone)+": "+strings.TrimSuffix(c.Says, "."))
-	}
-	return strings.Join(says, "; ")
-}
-
-// staysAsCut names the places that the media of a charge do not reach.
-func staysAsCut(c fettle.Charge) string {
-	var says []string
-	for _, l := range c.Leaves[:min(3, len(c.Leaves))] {
-		says = append(says, sentence(l.Says))
-	}
-	return strings.Join(says, " ")
-}
-
-// covers names what to mask before a charge.
-func (t *traveler) covers(w float64) []item {
-	var says []string
-	for _, m := range t.plan.Masks {
-		says = append(says, t.sys.Reword(m.Place+": "+sentence(m.Says)))
-	}
-	if len(says) == 0 {
-		return nil
-	}
-	return append([]item{gap(1)}, lead("Cover if it must stay:", strings.Join(says, " "), w, noteSize)...)
 }
 
 // numbers are the predictions of a step.
@@ -224,23 +168,6 @@ func (t *traveler) numbers(st fettle.Step) []cell {
 		add("Edge radius after", st.EdgeRadiusUM, t.sys.Fine)
 	}
 	return cells
-}
-
-// chargeOf is the charge of step i, from the step or from the plan's list.
-func (t *traveler) chargeOf(i int) *fettle.Charge {
-	st := t.plan.Route[i]
-	if st.Charge != nil {
-		return st.Charge
-	}
-	if st.Kind != fettle.StepTumble {
-		return nil
-	}
-	for k := range t.plan.Charges {
-		if t.plan.Charges[k].Step == i {
-			return &t.plan.Charges[k]
-		}
-	}
-	return nil
 }
 
 func passSays(p fettle.Pass, sys fettle.System) string {
@@ -286,76 +213,6 @@ func rubSays(r fettle.Rub, sys fettle.System) string {
 		s += "; paper " + sys.Area(100*r.PaperCM2.Value) + " a piece"
 	}
 	return s + "."
-}
-
-// chargeCells are the numbers of a charge.
-func chargeCells(c fettle.Charge, sys fettle.System) []cell {
-	cells := []cell{
-		{label: "Vessel", value: first(c.Vessel, "not said"), span: 2},
-		{label: "Media", value: first(c.Media, "not said"), span: 2},
-		{label: "Loads", value: fmt.Sprintf("%d × %s", max(1, c.Loads), count(c.PartsPerLoad, "part", "parts")), span: 2},
-		{label: "Media in", value: sys.Liquid(c.MediaL), note: sys.Mass(1000 * c.MediaKg)},
-		{label: "Fill", value: percent(c.FillShare), note: "of the vessel"},
-		{label: "Media to parts", value: fmt.Sprintf("%.0f : 1", c.MediaToParts), note: "by volume"},
-	}
-	add := func(label string, e fettle.Estimate, show func(float64) string) {
-		if k, ok := estimate(label, e, show); ok {
-			cells = append(cells, k)
-		}
-	}
-	add("Water", c.WaterL, sys.Liquid)
-	add(capital(first(c.Compound, "Compound")), c.CompoundML, func(ml float64) string { return millilitres(sys, ml) })
-	if c.RPM > 0 {
-		k := cell{label: "Speed", value: fmt.Sprintf("%.0f rpm", c.RPM)}
-		if c.CriticalRPM > 0 {
-			k.note = percent(c.RPM/c.CriticalRPM) + " of critical"
-		}
-		cells = append(cells, k)
-	}
-	add("Run for", c.Hours, hours)
-	for _, k := range []struct {
-		label string
-		h     float64
-	}{{"First look after", c.FirstLookH}, {"Open to vent every", c.VentEveryH}, {"Fresh liquid every", c.ChangeLiquidH}} {
-		if k.h > 0 && finite(k.h) {
-			cells = append(cells, cell{label: k.label, value: hours(k.h)})
-		}
-	}
-	return append(cells, cell{label: "Started at"}, cell{label: "Stopped at"})
-}
-
-func millilitres(sys fettle.System, ml float64) string {
-	if sys == fettle.Inch {
-		return fmt.Sprintf("%.2g fl oz", ml/29.5735295625)
-	}
-	return fmt.Sprintf("%.0f ml", ml)
-}
-
-// jams names openings in which media may lodge, each once at its worst.
-func (t *traveler) jams(c fettle.Charge, w float64) []item {
-	worst := map[string]fettle.Jam{}
-	var order []string
-	for _, j := range c.Jams {
-		if j.Chance.P < 0.01 {
-			continue
-		}
-		old, ok := worst[j.Opening]
-		if !ok {
-			order = append(order, j.Opening)
-		}
-		if !ok || j.Chance.P > old.Chance.P {
-			worst[j.Opening] = j
-		}
-	}
-	if len(order) == 0 {
-		return nil
-	}
-	var says []string
-	for _, o := range order {
-		j := worst[o]
-		says = append(says, fmt.Sprintf("%s (%s chance with %s media)", o, j.Chance.Word, first(string(j.State), "such")))
-	}
-	return append([]item{gap(1)}, lead("Media may jam in:", sentence(strings.Join(says, ", ")+"; count the openings clear after every load"), w, bodySize)...)
 }
 
 // caution is the text of the caution beside step i, wrapped for its box.
