@@ -31,6 +31,9 @@ func ways(p *page, pl fettle.Plan) {
 				short(o.ReadyH.Value), fmt.Sprintf("%.0f in 100", 100*o.Chance)})
 		}
 		p.columns(table)
+		if countsRounds(rows) {
+			p.item("Money and hours are those of one round; the ways are chosen with the rounds counted in that have to be done again.")
+		}
 		for i, r := range rows {
 			if i > 0 && slices.Equal(r.steps, rows[i-1].steps) {
 				continue
@@ -68,6 +71,20 @@ func ways(p *page, pl fettle.Plan) {
 	if a := doubt(pl); a != "" {
 		p.item("%s", a)
 	}
+}
+
+// countsRounds reports whether a way is not what it was chosen for at first sight:
+// one that fails less often can be the sooner and the cheaper in the end.
+func countsRounds(rows []wayRow) bool {
+	for _, r := range rows {
+		for _, q := range rows {
+			cheaper, sooner := q.offer.Each.Value.Minor < r.offer.Each.Value.Minor, q.offer.ReadyH.Value < r.offer.ReadyH.Value
+			if slices.Contains(r.aims, fettle.LeastMoney) && cheaper || slices.Contains(r.aims, fettle.Soonest) && sooner {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // proof says how good the route is among all that there are.

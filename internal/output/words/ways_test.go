@@ -39,6 +39,17 @@ func TestWaysSideBySide(t *testing.T) {
 		t.Errorf("two sides with one cutter are said %d times:\n%s", n, text)
 	}
 
+	if strings.Contains(text, "one round") {
+		t.Errorf("rounds are spoken of where nothing asks for it:\n%s", text)
+	}
+	pl.Offers[1] = offerOf(fettle.Soonest, 5200, 11, 0.95, cut...)
+	p = page{}
+	ways(&p, pl)
+	if text := p.String(); !strings.Contains(text, "Money and hours are those of one round") {
+		t.Errorf("a soonest way that is later is not explained:\n%s", text)
+	}
+
+	pl.Offers[1] = offerOf(fettle.Soonest, 5010, 10.05, 0.805, cut...)
 	pl.Offers[2] = offerOf(fettle.Surest, 5000, 10, 0.8, cut...)
 	p = page{}
 	ways(&p, pl)
