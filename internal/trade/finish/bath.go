@@ -47,16 +47,16 @@ func (p *planner) findBaths() error {
 	for _, m := range p.in.Shelf.Media {
 		jams, got := p.meets(m)
 		jams = p.unplugged(jams)
-		if worst, ok := worstJam(jams); p.base.against(ruleJams, ok) {
+		if worst, ok := worstJam(jams); p.bars(ruleJams, m, ok) {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, p.in.Brief.Display.Reword(worst.Why)))
 			p.jamming++
 			continue
 		}
-		if why := p.missesFace(got); p.base.against(ruleTouchesFace, why != "") {
+		if why := p.missesFace(got); p.bars(ruleTouchesFace, m, why != "") {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, why))
 			continue
 		}
-		if p.base.against(ruleSteelOnAlu, m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium) {
+		if p.bars(ruleSteelOnAlu, m, m.Kind == fettle.Steel && p.mat.Class == fettle.ClassAluminium) {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: steel media leave iron in %s, which then spots", m.Title, p.mat.Class))
 			continue
 		}
@@ -80,6 +80,18 @@ func (p *planner) findBaths() error {
 		}
 	}
 	return nil
+}
+
+// bars holds media to a rule of the shelf, and remembers where that bars a step that
+// is kept.
+func (p *planner) bars(rule string, m fettle.Media, broken bool) bool {
+	bars := p.base.against(rule, broken)
+	for _, v := range p.in.Shelf.Vessels {
+		if bits, _ := p.wish.kept(tumbleKey(m.Name, v.Name)); bars && bits != 0 {
+			p.base.kept[rule]++
+		}
+	}
+	return bars
 }
 
 // charge makes up a load of this lot.

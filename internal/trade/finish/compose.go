@@ -32,7 +32,7 @@ func (p *planner) compose(ctx context.Context, c *told) (*fettle.Plan, error) {
 	}
 	pl.Stock = p.stock()
 	sys := b.Display
-	pl.Stock.Says = fmt.Sprintf("saw %d blanks of %s × %s × %s, %s each", b.Lot,
+	pl.Stock.Says = fmt.Sprintf("saw %s of %s × %s × %s, %s each", blanks(b.Lot),
 		sys.Length(pl.Stock.SizeMM[0]), sys.Length(pl.Stock.SizeMM[1]), sys.Length(pl.Stock.SizeMM[2]), sys.Mass(pl.Stock.Kg*1000))
 	for i := range pl.Route {
 		p.describe(&pl.Route[i], c)
@@ -84,6 +84,13 @@ func (p *planner) ready(c *told, route fettle.Route) fettle.Estimate {
 		sum = sum.Plus(hand).Plus(alone)
 	}
 	return sum
+}
+
+func blanks(n int) string {
+	if n == 1 {
+		return "one blank"
+	}
+	return fmt.Sprintf("%d blanks", n)
 }
 
 func extension(name string) string {

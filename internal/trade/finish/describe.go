@@ -41,7 +41,7 @@ func (p *planner) describe(s *fettle.Step, c *told) {
 	case fettle.StepInspect:
 		s.Name = "Inspect"
 		s.Do = fmt.Sprintf("Look at every piece under one lamp held low, turning it through a quarter; measure Ra on the %s of the first, middle and last piece, and weigh three", zone)
-		s.Look = fmt.Sprintf("the same %s as the agreed sample, Ra %s to %s, no mark from an earlier step", p.look.Name, sys.Height(p.need.LowUM), sys.Height(p.need.HighUM))
+		s.Look = fmt.Sprintf("the same face as on the agreed sample, Ra %s to %s, no mark from an earlier step", sys.Height(p.need.LowUM), sys.Height(p.need.HighUM))
 		s.Why = []string{"readings written down make the next lot's hours this shop's own"}
 	}
 }
@@ -89,10 +89,10 @@ func (p *planner) describeCharge(s *fettle.Step, c *told) {
 	b, st := p.bathOf(*ch), c.stage(s.Key)
 	s.Name = fmt.Sprintf("Tumble in %s in the %s", lowerFirst(b.Title), ch.Vessel)
 	s.Do = fmt.Sprintf("%s; look after %s, rinse one piece and hold it under the lamp", loadsOf(*ch), lookTimes(ch.LooksH))
-	if ch.Apart != "" {
-		s.Do += "; " + lowerFirst(strings.TrimSuffix(ch.Apart, "."))
+	if ch.Hours.High > 1.2*ch.Hours.Value {
+		s.Do += fmt.Sprintf("; if it is not done then, go on looking at such times, to %s at the latest", fettle.Minutes(ch.Hours.High*60))
 	}
-	if ch.VentEveryH > 0 {
+	if ch.VentEveryH > 0 && ch.Hours.High > ch.VentEveryH {
 		s.Do += fmt.Sprintf("; stop and open the lid every %s", fettle.Minutes(ch.VentEveryH*60))
 	}
 	if mark := slowest(st); mark != "" {
@@ -102,7 +102,7 @@ func (p *planner) describeCharge(s *fettle.Step, c *told) {
 	}
 	if st.only {
 		s.Look = "no burr catches a fingernail along any edge; what it does to the face besides is of no matter yet"
-		s.Why = []string{fmt.Sprintf("the barrel breaks every edge alike, with nobody standing by: %s of edge a piece by hand would take %s of a person for the lot",
+		s.Why = []string{fmt.Sprintf("the charge breaks every edge alike, with nobody standing by: %s of edge a piece by hand would take %s of a person for the lot",
 			sys.About(p.in.Survey.SharpEdgeMM), fettle.Minutes(p.deburrMinutes()))}
 	}
 	s.Why = append(s.Why, fmt.Sprintf("left to run, this media tends to Ra %s whatever it starts from", sys.Range(b.proc.LimitRaUM)))

@@ -17,8 +17,9 @@ type verdict struct {
 	short float64
 }
 
-// right reports whether a face is expected to meet its need.
-func (v verdict) right() bool { return v.chance >= 0.5 }
+// right reports whether a face is expected to meet its need: more often than not, and
+// not by coming out finer than the band more often than not.
+func (v verdict) right() bool { return v.chance >= 0.5 && v.fine >= 0.75 }
 
 // Spreads of what is read, as standard deviations of the logarithm: one instrument
 // on one finish, place by place, and edges by eye. Starting guesses.

@@ -132,6 +132,9 @@ func (p *planner) wall(v verdict) string {
 		if title == "" {
 			return "no media on the shelf may be used on this part"
 		}
+		if p.mopsShut() {
+			title += p.mopsWhy()
+		}
 		return fmt.Sprintf("nothing that may be used here goes below about Ra %s, which %s leaves in the end; Ra %s at most is wanted", sys.Height(finest), lowerFirst(title), sys.Height(p.need.HighUM))
 	case wrongMarks:
 		return "whatever follows, marks from earlier steps are likely to be found on so fine a face"
@@ -143,9 +146,23 @@ func (p *planner) wall(v verdict) string {
 	case wrongEdge:
 		return fmt.Sprintf("edges would be rounder than %s, or burrs would stay", sys.Fine(p.need.EdgeUM))
 	case wrongGloss:
-		return "nothing that may be used here throws enough of the light back as a mirror does"
+		says := "nothing that may be used here throws enough of the light back as a mirror does"
+		if p.mopsShut() {
+			says += p.mopsWhy()
+		}
+		return says
 	}
 	return "everything that could be used leaves it finer than is wanted"
+}
+
+// mopsShut tells that there are mops and that this face is not for them.
+func (p *planner) mopsShut() bool {
+	return len(p.in.Shelf.Mops) > 0 && p.openShare() < minReach && p.need.AimUM <= mopAimUM
+}
+
+// mopsWhy says why mops are left out.
+func (p *planner) mopsWhy() string {
+	return fmt.Sprintf(" (mops are left out: a wheel gets to about %.0f %% of a face with hollows of %s)", 100*p.openShare(), p.in.Brief.Display.Length(p.main.ConcaveMM))
 }
 
 // Things that can be wrong with a face.

@@ -26,6 +26,8 @@ const (
 	// widest is the largest step down in grain size between neighbours: common
 	// practice stops at about two to one.
 	widest = 2.2
+	// mopAimUM is the roughest aim for which a mop is taken: whatever it leaves shines.
+	mopAimUM = 0.25
 	// longestBuffH is as long as a piece is held against a mop.
 	longestBuffH = 0.5
 )
@@ -169,7 +171,7 @@ func (p *planner) nextCharges(t *kit, n *node, burr bool, go1 func(*move, func(*
 
 // nextMops are the mops that may come now.
 func (p *planner) nextMops(t *kit, n *node, go1 func(*move, func(*node))) {
-	if n.buffs >= mostBuffs || p.need.Lay == fettle.LayOne || p.need.CuspsMayShow || p.openShare() < minReach {
+	if n.buffs >= mostBuffs || p.need.Lay == fettle.LayOne || p.need.AimUM > mopAimUM || p.openShare() < minReach {
 		return
 	}
 	measured := n.face.RaUM("").Value

@@ -69,7 +69,7 @@ func newRulebook(b fettle.Brief) (*rulebook, error) {
 	for _, id := range b.SetAside {
 		r, ok := rb.set[id]
 		if !ok {
-			return nil, fettle.Errorf(fettle.Invalid, "the brief sets aside %q, which is no rule; there is: %v", id, ids)
+			return nil, fettle.Errorf(fettle.Invalid, "the brief sets aside %q, which is no rule; there is: %s", id, list(ids))
 		}
 		r.SetAside = true
 	}

@@ -84,7 +84,7 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 		Start: start,
 		Next:  func(n *node, visit func(*node)) { p.next(t, n, visit) },
 		Value: func(n *node) (float64, bool) {
-			if n.kept != p.wish.all() || p.rb.holds(ruleBurrsFirst) && t.median(n.face.Burr) > burrLeft {
+			if n.cost > most || n.kept != p.wish.all() || p.rb.holds(ruleBurrsFirst) && t.median(n.face.Burr) > burrLeft {
 				return 0, false
 			}
 			v, w := n.verdict(p), weigh(n)

@@ -143,7 +143,7 @@ func (t *kit) paceBasis(g *fettle.Grit) string {
 func (p *planner) hoursToLooks(t *kit, st stage, ch *fettle.Charge) {
 	ch.HoursTo = []fettle.LookHours{}
 	tool := t.barrel(st.bath)
-	limit, ra := st.bath.proc.LimitRaUM.Value, t.median(st.before.Ra)
+	limit, ra := st.bath.proc.LimitRaUM.Value, st.before.RaUM("").Value
 	for _, l := range p.in.Shelf.Looks {
 		n := needOf(l, fettle.Brief{})
 		if n.Lay == fettle.LayOne {

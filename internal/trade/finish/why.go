@@ -15,7 +15,9 @@ func (p *planner) whyPass(c *told) []string {
 	if c.pass().pass.CuspUM > 0 {
 		choice, err := cusp.Choose(p.main, p.in.Shelf.Cutters, p.mat, p.mill, c.pass().pass.CuspUM, p.curveOptions())
 		if err == nil && choice.Cutter.Name == c.pass().pass.Cutter {
-			why = append(why, choice.Why...)
+			for _, w := range choice.Why {
+				why = append(why, sys.Reword(w))
+			}
 		}
 	}
 	if c.rungs > 0 {
