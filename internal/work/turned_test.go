@@ -2,6 +2,7 @@ package work
 
 import (
 	"math"
+	"os"
 	"path/filepath"
 	"testing"
 
@@ -9,10 +10,9 @@ import (
 	"fettle/demo"
 	"fettle/internal/output/solid"
 	"fettle/internal/shape/mesh"
+	"fettle/internal/trade/stock"
 
 	"gonum.org/v1/gonum/spatial/r3"
-
-	"os"
 )
 
 // A part drawn lying on its side, and far from the origin, is the same part:
@@ -20,6 +20,15 @@ import (
 func TestPlanDoesNotDependOnHowItWasDrawn(t *testing.T) {
 	part := demo.PartsAt(demo.Coarse)[0]
 	dir := t.TempDir()
+	few := "" // the whole shelf
+	if testing.Short() {
+		few = filepath.Join(dir, "shelf.json")
+		shelf := stock.Shelf()
+		shelf.Media = shelf.Media[6:8]
+		if err := writeJSON(few, shelf); err != nil {
+			t.Fatal(err)
+		}
+	}
 	plan := func(name string, m *mesh.Mesh, up [3]float64) *fettle.Plan {
 		t.Helper()
 		path := filepath.Join(dir, name)
@@ -35,7 +44,7 @@ func TestPlanDoesNotDependOnHowItWasDrawn(t *testing.T) {
 		}
 		over := part.Brief
 		over.Up = up
-		pl, _, err := PlanFile(t.Context(), PlanRequest{Part: path, Over: over}, nil)
+		pl, _, err := PlanFile(t.Context(), PlanRequest{Part: path, Over: over, ShelfFile: few}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
