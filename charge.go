@@ -85,3 +85,17 @@ type Chance struct {
 	Word string  `json:"word"` // "none", "slight", "real", "near certain"
 	P    float64 `json:"p"`
 }
+
+// ChanceOf puts a probability in words.
+func ChanceOf(p float64) Chance {
+	word := "near certain"
+	switch {
+	case p < 0.005:
+		word = "none"
+	case p < 0.1:
+		word = "slight"
+	case p < 0.6:
+		word = "real"
+	}
+	return Chance{Word: word, P: p}
+}

@@ -13,7 +13,6 @@ var (
 	loadMin    = fettle.Guess(12, 6, 25, fettle.BasisGuess)     // load, unload and sieve a charge
 	lookMin    = fettle.Guess(3, 1.5, 6, fettle.BasisGuess)     // one look into a running charge
 	washMin    = fettle.Guess(8, 4, 15, fettle.BasisGuess)      // wash a load
-	dryMin     = fettle.Guess(0.3, 0.1, 0.6, fettle.BasisGuess) // dry a piece
 	buffMin    = fettle.Guess(1, 0.5, 2, fettle.BasisGuess)     // pick up, dress the mop, wipe: a piece
 	inspectMin = fettle.Guess(1.2, 0.6, 2.5, fettle.BasisGuess) // a piece
 )
@@ -26,7 +25,7 @@ func (p *planner) endMinutes() float64 { return float64(p.in.Brief.Lot) * inspec
 
 // washMinutes is washing and drying after a charge, for the lot.
 func (p *planner) washMinutes(b *bath, lot float64) float64 {
-	return b.loads*washMin.Value + lot*dryMin.Value
+	return b.loads*washMin.Value + lot*rub.Drying().Value
 }
 
 // paperCost is what a piece uses up of a grit, in major units.

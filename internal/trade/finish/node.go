@@ -52,8 +52,8 @@ type node struct {
 	// clock, all by the medians of what they are made of.
 	cost, minutes, ready float64
 	// grain is that of the last grit, limit that of the last charge or mop.
-	grain, limit                 float64
-	rungs, charges, buffs, sands int
+	grain, limit          float64
+	rungs, charges, buffs int
 	// lastGrit tells that only as a finish this grit was let in; done that nothing
 	// may follow.
 	lastGrit, done bool

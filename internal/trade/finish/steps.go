@@ -119,7 +119,7 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 			route = append(route, p.sides...)
 		}
 		if st.kind == fettle.StepTumble && (p.rb.holds(ruleWashBetween) || i == len(stages)-1) {
-			add(fettle.Step{Key: "wash", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: washMin.Scale(st.bath.loads).Plus(dryMin.Scale(lot))},
+			add(fettle.Step{Key: "wash", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: washMin.Scale(st.bath.loads).Plus(rub.Drying().Scale(lot))},
 				zero, st.face, st.face, basis)
 		}
 	}

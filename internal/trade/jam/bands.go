@@ -71,20 +71,6 @@ func chanceAt(ratio float64, slot bool) float64 {
 	return jamTop * math.Exp(-(ratio*ratio*ratio-1)/jamHole)
 }
 
-// ChanceOf puts a probability in words.
-func ChanceOf(p float64) fettle.Chance {
-	word := "near certain"
-	switch {
-	case p < 0.005:
-		word = "none"
-	case p < 0.1:
-		word = "slight"
-	case p < 0.6:
-		word = "real"
-	}
-	return fettle.Chance{Word: word, P: p}
-}
-
 // Calipers are the widths of a label that decide whether a piece of that shape
 // and size goes in somewhere, smallest first; [convex.Body.Calipers] measures the
 // shape itself. Media wear alike on all of them.
@@ -200,7 +186,7 @@ func judge(o fettle.Opening, m fettle.Media, worn bool) fettle.Jam {
 	if worst.Chance.P < 0 {
 		worst.Why = "its clear width is not known"
 	}
-	worst.Chance = ChanceOf(math.Max(worst.Chance.P, 0))
+	worst.Chance = fettle.ChanceOf(math.Max(worst.Chance.P, 0))
 	worst.Enters = enters(o, m, worst.Ratio, worn)
 	return worst
 }

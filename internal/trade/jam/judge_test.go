@@ -254,7 +254,7 @@ func TestPlugs(t *testing.T) {
 		{ID: "pocket-1", Kind: fettle.Pocket, WidthMM: 12, WidestMM: 12, LengthMM: 30, DepthMM: 3},
 	}
 	jam := func(o, m string, s fettle.State, p float64) fettle.Jam {
-		return fettle.Jam{Opening: o, Media: m, State: s, Chance: ChanceOf(p)}
+		return fettle.Jam{Opening: o, Media: m, State: s, Chance: fettle.ChanceOf(p)}
 	}
 	jams := []fettle.Jam{
 		jam("hole-1", "a", fettle.New, 0.01), jam("hole-1", "a", fettle.Worn, 0.5), jam("slot-1", "a", fettle.New, 0.05), jam("pocket-1", "a", fettle.New, 0),

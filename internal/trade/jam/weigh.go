@@ -63,7 +63,7 @@ func (k kind) byPoses(o fettle.Opening, f *field.Field, j *[3]fettle.Jam) {
 			nameOf(o), 100*fit, tumble.MediaHours(fit, k.WearBowlPctH).Value, worst.why)
 	}
 	for i, v := range []verdict{fresh, now, worst} {
-		j[i].Enters, j[i].Ratio, j[i].Chance, j[i].Why = v.enters, v.ratio, ChanceOf(v.p), v.why
+		j[i].Enters, j[i].Ratio, j[i].Chance, j[i].Why = v.enters, v.ratio, fettle.ChanceOf(v.p), v.why
 		j[i].HoursToFit = []*fettle.Estimate{hours, hoursNow, hours}[i]
 	}
 }
@@ -113,7 +113,7 @@ func (k kind) spheres(o fettle.Opening, f *field.Field, j *[3]fettle.Jam) {
 			j[i].Why = trapWords(k.sizeWords(share), o)
 		}
 		j[i].Enters = fettle.CanBeHeld
-		j[i].Chance = ChanceOf(1 - (1-p)*(1-j[i].Chance.P))
+		j[i].Chance = fettle.ChanceOf(1 - (1-p)*(1-j[i].Chance.P))
 	}
 }
 

@@ -143,7 +143,7 @@ func (s *Surface) Tell(zone string) []fettle.Mark {
 		height := s.W.Sum(m.Height, basisOfMark(m))
 		out = append(out, fettle.Mark{
 			Cause: m.Cause, Zone: zone, WavelengthMM: m.WaveMM, Lay: m.Lay, HeightUM: height, DepthUM: height,
-			RqUM: s.W.Sum(rq, "").Value, Left: quantile(left, 0.5), SlopeMrad: s.W.Sum(slope, "").Value, Seen: mark.Chance(mean(seen)),
+			RqUM: s.W.Sum(rq, "").Value, Left: quantile(left, 0.5), SlopeMrad: s.W.Sum(slope, "").Value, Seen: fettle.ChanceOf(mean(seen)),
 		})
 	}
 	return out

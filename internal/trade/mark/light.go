@@ -2,8 +2,6 @@ package mark
 
 import (
 	"math"
-
-	"fettle"
 )
 
 // Specular is the share of the light thrown back that goes as from a mirror, at an
@@ -51,18 +49,4 @@ func MaskingSlope(raUM, wavelengthMM float64) float64 {
 	}
 	scattered := 1 - Specular(normalRq*raUM, lookDeg, lookNM)
 	return TextureSlope(raUM, wavelengthMM) * math.Sqrt(scattered*wavelengthMM/usualMM)
-}
-
-// Chance puts a probability in words.
-func Chance(p float64) fettle.Chance {
-	word := "near certain"
-	switch {
-	case p < 0.005:
-		word = "none"
-	case p < 0.1:
-		word = "slight"
-	case p < 0.6:
-		word = "real"
-	}
-	return fettle.Chance{Word: word, P: p}
 }

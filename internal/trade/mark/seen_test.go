@@ -4,8 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"fettle/internal/trade/jam"
-
 	"pgregory.net/rapid"
 )
 
@@ -139,15 +137,6 @@ func TestTextureSlope(t *testing.T) {
 	}
 	if TextureSlope(0, 1) != 0 || TextureSlope(1, 0) != 0 || MaskingSlope(-1, 1) != 0 {
 		t.Error("no texture has a slope")
-	}
-}
-
-// TestChanceInTheSameWords: a mark and a jam are spoken of alike.
-func TestChanceInTheSameWords(t *testing.T) {
-	for p := 0.0; p <= 1; p += 0.0025 {
-		if got, want := Chance(p), jam.ChanceOf(p); got != want {
-			t.Fatalf("%+v and %+v", got, want)
-		}
 	}
 }
 
