@@ -125,5 +125,8 @@ func (p *planner) warnings(c *told) []string {
 		}
 	}
 	ws = append(ws, p.warn...)
+	for _, w := range p.in.Book.LeftOut() {
+		ws = append(ws, "of the log: "+strings.TrimSuffix(lowerFirst(w), "."))
+	}
 	return append(ws, p.in.Survey.Warnings...)
 }

@@ -49,33 +49,37 @@ const (
 	mostAreaM2 = 10.0
 )
 
-// jobs checks a log against a shelf.
-func jobs(log fettle.Logbook, shelf *fettle.Shelf) ([]job, error) {
+// jobs checks a log against a shelf. Runs with things that the shop no longer has, or
+// calls by another name, are left out, each with a sentence.
+func jobs(log fettle.Logbook, shelf *fettle.Shelf) (out []job, leftOut []string, err error) {
 	if shelf == nil {
-		return nil, fettle.Errorf(fettle.Invalid, "a log can only be read beside a shelf")
+		return nil, nil, fettle.Errorf(fettle.Invalid, "a log can only be read beside a shelf")
 	}
 	seen := map[string]bool{}
-	out := make([]job, 0, len(log.Runs))
 	for i, r := range log.Runs {
 		name := r.ID
 		if name == "" {
 			name = fmt.Sprintf("number %d", i+1)
 		} else if seen[name] {
-			return nil, fettle.Errorf(fettle.Invalid, "run %s stands in the log twice; give each its own id", name)
+			return nil, nil, fettle.Errorf(fettle.Invalid, "run %s stands in the log twice; give each its own id", name)
 		}
 		seen[r.ID] = true
 		j, err := join(r, shelf)
+		if fettle.CodeOf(err) == fettle.NotFound {
+			leftOut = append(leftOut, fmt.Sprintf("Run %s is left out: %v.", name, err))
+			continue
+		}
 		if err != nil {
-			return nil, fettle.Errorf(fettle.Invalid, "run %s: %w", name, err)
+			return nil, nil, fettle.Errorf(fettle.Invalid, "run %s: %w", name, err)
 		}
 		for k, rd := range r.Readings {
 			if bad := j.wrong(rd); bad != "" {
-				return nil, fettle.Errorf(fettle.Invalid, "run %s, reading %d (%s): %s", name, k+1, rd.Kind, bad)
+				return nil, nil, fettle.Errorf(fettle.Invalid, "run %s, reading %d (%s): %s", name, k+1, rd.Kind, bad)
 			}
 		}
 		out = append(out, j)
 	}
-	return out, nil
+	return out, leftOut, nil
 }
 
 // join finds the names of a run on the shelf.
@@ -111,7 +115,7 @@ func join(r fettle.Run, shelf *fettle.Shelf) (job, error) {
 	case fettle.StepRub:
 		at := slices.IndexFunc(shelf.Grits, func(g fettle.Grit) bool { return strings.EqualFold(g.Name, r.Grit) })
 		if at < 0 {
-			return j, fettle.Errorf(fettle.Invalid, "grit %q is not on the shelf", r.Grit)
+			return j, fettle.Errorf(fettle.NotFound, "grit %q is not on the shelf", r.Grit)
 		}
 		j.grit = shelf.Grits[at]
 	case "":

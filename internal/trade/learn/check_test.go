@@ -17,10 +17,6 @@ func TestWhatCannotBeIsNamed(t *testing.T) {
 		edit func(*fettle.Run)
 		says string
 	}{
-		"media":      {func(r *fettle.Run) { r.Media = "sand" }, `run r7: media "sand" is not on the shelf`},
-		"vessel":     {func(r *fettle.Run) { r.Vessel = "bucket" }, `run r7: barrel or bowl "bucket"`},
-		"alloy":      {func(r *fettle.Run) { r.Material = "mithril" }, `run r7: material "mithril"`},
-		"grit":       {func(r *fettle.Run) { r.Kind, r.Grit = fettle.StepRub, "P7" }, `run r7: grit "P7" is not on the shelf`},
 		"kind":       {func(r *fettle.Run) { r.Kind = "" }, "what was done"},
 		"tone":       {func(r *fettle.Run) { r.Tone = "soggy" }, `tone "soggy"`},
 		"day":        {func(r *fettle.Run) { r.Day = "yesterday" }, "not a date"},
@@ -58,6 +54,27 @@ func TestWhatCannotBeIsNamed(t *testing.T) {
 	}
 	if _, err := Read(t.Context(), fettle.Logbook{}, nil); fettle.CodeOf(err) != fettle.Invalid {
 		t.Errorf("no shelf: %v", err)
+	}
+}
+
+// What a shop no longer has, or calls by another name, costs it one run and not the
+// log.
+func TestRunsWithWhatIsGoneAreLeftOut(t *testing.T) {
+	for name, c := range map[string]struct {
+		edit func(*fettle.Run)
+		says string
+	}{
+		"media":  {func(r *fettle.Run) { r.Media = "sand" }, `Run r8 is left out: media "sand" is not on the shelf`},
+		"vessel": {func(r *fettle.Run) { r.Vessel = "bucket" }, `Run r8 is left out: barrel or bowl "bucket"`},
+		"alloy":  {func(r *fettle.Run) { r.Material = "mithril" }, `Run r8 is left out: material "mithril"`},
+		"grit":   {func(r *fettle.Run) { r.Kind, r.Grit = fettle.StepRub, "P7" }, `Run r8 is left out: grit "P7" is not on the shelf`},
+	} {
+		keep, gone := runOf(fine5, "r7", raAt(0, 1.5), raAt(1, 1)), runOf(fine5, "r8", raAt(0, 1.5), raAt(1, 1))
+		c.edit(&gone)
+		l := read(t, keep, gone).Learned()
+		if l.Runs != 1 || !strings.Contains(strings.Join(l.Warnings, " "), c.says) {
+			t.Errorf("%s: %d runs, %q", name, l.Runs, l.Warnings)
+		}
 	}
 }
 
