@@ -153,15 +153,15 @@ func (p *planner) hoursToLooks(t *kit, st stage, ch *fettle.Charge) {
 		switch {
 		case limit > n.HighUM:
 			h.Never, h.Says = true, fmt.Sprintf("this charge stays rougher than %s", lowerFirst(l.Title))
-		case limit < n.LowUM && ra < n.LowUM:
+		case ra < n.LowUM && (limit < n.LowUM || n.CuspsMayShow): // nobody roughens a face to look machined
 			h.Never, h.Says = true, fmt.Sprintf("the face goes in finer than %s", lowerFirst(l.Title))
 		default:
-			u := law.Until{RaUM: n.AimUM, Seen: n.seenAtMost(), Burr: true, LeastH: shortestH, MostH: 10 * longestH}
+			u := law.Until{RaUM: n.AimUM, Seen: n.seenAtMost(), Burr: true, LeastH: shortestH, MostH: longestH}
 			if n.Lay == fettle.LayNone {
 				u.Even = evenShare
 			}
 			h.Hours = t.w.Sum(st.before.Hours(tool, u), st.bath.proc.TimeConstantH.Basis)
-			if h.Hours.Value > longestH {
+			if h.Hours.Value >= longestH {
 				h.Never, h.Says = true, "longer than three days and nights"
 			} else {
 				h.Says = fmt.Sprintf("%s from about %s on", l.Title, fettle.Minutes(h.Hours.Value*60))
