@@ -23,6 +23,14 @@ var passTime = fettle.Guess(1, 0.8, 1.4, "computed from the passes; × 0.8–1.4
 // endMinutes is what comes at the end of every route, for the lot.
 func (p *planner) endMinutes() float64 { return float64(p.in.Brief.Lot) * inspectMin.Value }
 
+// dryMinutes is drying the lot before what must be dry, where it is wet.
+func (p *planner) dryMinutes(wet bool, lot float64) float64 {
+	if !wet || !p.rb.holds(ruleDryForDry) {
+		return 0
+	}
+	return lot * rub.Drying().Value
+}
+
 // washMinutes is washing and drying after a charge, for the lot.
 func (p *planner) washMinutes(b *bath, lot float64) float64 {
 	return b.loads*washMin.Value + lot*rub.Drying().Value

@@ -31,6 +31,13 @@ func (p *planner) describe(s *fettle.Step, c *told) {
 	case fettle.StepBuff:
 		p.describeBuff(s, zone)
 	case fettle.StepWash:
+		if s.Key == "dry" {
+			s.Name = "Dry"
+			s.Do = "Rinse the pieces, wipe them and dry them with warm air, holes and slots too, and leave none wet"
+			s.Look = "no drop comes out of a hole when a piece is shaken"
+			s.Why = []string{"what comes next must be dry: damp cob clots and stains, and slurry on a mop scratches"}
+			return
+		}
 		s.Name = "Wash and dry"
 		s.Do = "Rinse media and parts in clean water, wash the parts with soap, rinse again and dry them at once with a cloth and warm air"
 		if p.mat.Rusts {

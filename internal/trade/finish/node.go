@@ -58,6 +58,7 @@ type node struct {
 	// may follow.
 	lastGrit, done bool
 	smoothed       bool // by a charge that sanding would undo
+	wet            bool // from the paper or an unwashed charge
 	kept           uint32
 	says           verdict
 	judged         bool
@@ -167,17 +168,22 @@ func (t *kit) after(n *node, m *move) *node {
 	case fettle.StepRub:
 		attend(lot * t.median(d.minutes))
 		out.cost += lot * p.paperCost(*m.grit)
-		out.grain, out.rungs = m.grit.GrainUM, n.rungs+1
+		out.grain, out.rungs, out.wet = m.grit.GrainUM, n.rungs+1, p.face().Wet
 	case fettle.StepTumble:
 		b, hours := m.bath, t.w.Sum(d.hours, "")
 		h, looks := hours.Value, float64(len(tumble.Looks(hours, b.Vessel.Kind)))
-		attend(b.loads*(loadMin.Value+looks*lookMin.Value) + p.washMinutes(b, lot))
+		attend(b.loads*(loadMin.Value+looks*lookMin.Value) + p.dryMinutes(n.wet && b.Dry, lot))
+		if out.wet = !b.Dry; p.rb.holds(ruleWashBetween) {
+			attend(p.washMinutes(b, lot))
+			out.wet = false
+		}
 		out.cost += b.loads * (h*(b.Vessel.RatePerH.Value+b.wearPerH) + b.compound)
 		out.ready = math.Max(out.ready, b.Vessel.FreeInH) + b.loads*h
 		out.charges, out.limit = n.charges+1, b.proc.LimitRaUM.Value
 		out.smoothed = n.smoothed || !m.only
 	case fettle.StepBuff:
-		attend(lot * (t.median(d.minutes) + buffMin.Value))
+		attend(lot*(t.median(d.minutes)+buffMin.Value) + p.dryMinutes(n.wet, lot))
+		out.wet = false
 		out.cost += lot * p.area / 1e6 * m.mop.BarCost.Value
 		out.buffs, out.limit = n.buffs+1, rub.MopLimit(*m.mop, p.mat.Class).Value
 	}

@@ -58,27 +58,40 @@ func (p *planner) find(ctx context.Context, aim fettle.Aim, most float64, option
 
 // problem is the search for an aim over some worlds.
 func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*option) search.Problem[*node] {
-	bare := &node{grain: math.Inf(1), limit: math.Inf(1)}
+	none := &node{grain: math.Inf(1), limit: math.Inf(1)}
 	var start []*node
 	for _, o := range options {
 		m := &move{kind: fettle.StepSurface, key: o.key, pass: o}
 		if p.wish.dropped(o.key) {
 			continue
 		}
-		if n := t.after(bare, m); !p.lost(n) {
+		if n := t.after(none, m); !p.lost(n) {
 			start = append(start, n)
 		}
 	}
-	end, more := p.endMinutes(), p.leastMore()
+	more := p.leastMore()
+	endOf := func(n *node) float64 {
+		end := p.endMinutes()
+		if n.last.kind == fettle.StepTumble && !p.rb.holds(ruleWashBetween) { // the last charge is washed off all the same
+			end += p.washMinutes(n.last.bath, float64(p.in.Brief.Lot))
+		}
+		return end
+	}
 	if !(most > 0) {
 		most = math.Inf(1)
 	}
 	weigh := func(n *node) float64 {
 		switch aim {
 		case fettle.Soonest:
-			return n.ready + end/60*p.night
+			return n.ready + endOf(n)/60*p.night
 		}
-		return n.cost + end*p.in.Shelf.Rates.PersonPerH.Value/60
+		return n.cost + endOf(n)*p.in.Shelf.Rates.PersonPerH.Value/60
+	}
+	bare := func(n *node) float64 {
+		if aim == fettle.Soonest {
+			return n.ready
+		}
+		return n.cost
 	}
 	return search.Problem[*node]{
 		Start: start,
@@ -98,6 +111,9 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 		},
 		Bound: func(n *node) float64 {
 			w := weigh(n)
+			if !p.rb.holds(ruleWashBetween) { // what follows a charge saves its washing
+				w = bare(n)
+			}
 			if p.need.Lay == fettle.LayNone && n.face.Lay != law.NoLay { // something must still take the lay away
 				switch aim {
 				case fettle.Soonest:

@@ -245,3 +245,48 @@ func TestRulesCanBeSetAside(t *testing.T) {
 		t.Errorf("the rule is told as %+v and warned of in %v", pl.Rules[i], pl.Warnings)
 	}
 }
+
+// Wet work is dried before what must be dry, and washed off between media, unless the
+// brief sets that aside.
+func TestDryingAndWashing(t *testing.T) {
+	shelf := stock.Shelf()
+	shelf.Mops = nil
+	shelf.Media = slices.DeleteFunc(shelf.Media, func(m fettle.Media) bool { return m.Name != "cob-2" && m.Name != "ceramic-fine-5" })
+	grits := slices.Clone(shelf.Grits)
+	kinds := func(aside []string, steps ...string) string {
+		t.Helper()
+		shelf.Grits = slices.DeleteFunc(slices.Clone(grits), func(g fettle.Grit) bool { return !slices.Contains(steps, rubKey(g.Name)) })
+		in := Input{Survey: plate(), Shelf: shelf, Reach: freely(shelf), Brief: fettle.Brief{Material: "naval brass", Finish: "bright", Lot: 12, SetAside: aside}}
+		for _, s := range steps {
+			in.Brief.Steps = append(in.Brief.Steps, fettle.StepWish{Do: "keep", Step: s})
+		}
+		pl, err := oneWay(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out []string
+		for _, s := range pl.Route[1:] {
+			if s.Kind != fettle.StepSurface {
+				out = append(out, s.Key)
+			}
+		}
+		return strings.Join(out, ", ")
+	}
+	drop := func(route, from string) string {
+		_, after, _ := strings.Cut(route, from)
+		return after
+	}
+	if got := drop(kinds(nil, "rub P600", "cob-2 in dry barrel"), "rub P600"); got != ", dry, tumble cob-2 in dry barrel, wash, inspect" {
+		t.Errorf("after P600: %s", got)
+	}
+	if got := drop(kinds([]string{ruleDryForDry}, "rub P600", "cob-2 in dry barrel"), "rub P600"); got != ", tumble cob-2 in dry barrel, wash, inspect" {
+		t.Errorf("after P600, with drying set aside: %s", got)
+	}
+	const two = ", tumble cob-2 in dry barrel"
+	if got := kinds([]string{ruleStartFine}, "ceramic-fine-5 in wet barrel", "cob-2 in dry barrel"); !strings.Contains(got, ", wash"+two) || strings.Contains(got, "dry, ") {
+		t.Errorf("two charges: %s", got)
+	}
+	if got := kinds([]string{ruleStartFine, ruleWashBetween}, "ceramic-fine-5 in wet barrel", "cob-2 in dry barrel"); !strings.Contains(got, ", dry"+two+", wash, inspect") || strings.Contains(got, "wash, tumble") {
+		t.Errorf("two charges, with washing set aside: %s", got)
+	}
+}

@@ -74,8 +74,12 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 		s.Cost = price.StepCost(s, p.in.Shelf.Rates, rate)
 		route = append(route, s)
 	}
-	basis := law.ByMachine
+	basis, wet := law.ByMachine, false
 	for i, st := range stages {
+		if dry := st.mop != nil || st.bath != nil && st.bath.Dry; dry && wet && p.rb.holds(ruleDryForDry) {
+			add(fettle.Step{Key: "dry", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: rub.Drying().Scale(lot)}, zero, st.before, st.before, basis)
+			wet = false
+		}
 		s := fettle.Step{Key: st.key, Kind: st.kind, MinutesAttended: zero, MinutesAlone: zero}
 		var rate fettle.Estimate
 		switch st.kind {
@@ -87,6 +91,7 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 		case fettle.StepRub:
 			basis = law.ByLexikon
 			f := p.face()
+			wet = f.Wet
 			s.MinutesAttended = t.w.Sum(st.minutes, t.paceBasis(st.grit)).Scale(lot)
 			s.Rub = &fettle.Rub{
 				Grit: st.grit.Name, Block: string(p.hold()), Wet: f.Wet, TakeOffUM: t.w.Sum(st.take, basis), PaperCM2: rub.Paper(f),
@@ -121,6 +126,9 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 		if st.kind == fettle.StepTumble && (p.rb.holds(ruleWashBetween) || i == len(stages)-1) {
 			add(fettle.Step{Key: "wash", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: washMin.Scale(st.bath.loads).Plus(rub.Drying().Scale(lot))},
 				zero, st.face, st.face, basis)
+			wet = false
+		} else if st.bath != nil {
+			wet = !st.bath.Dry
 		}
 	}
 	end := stages[len(stages)-1].face
