@@ -56,5 +56,10 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 		res.Plans = append(res.Plans, plan)
 		res.Files = append(append(res.Files, file, brief), files...)
 	}
+	log := filepath.Join(dir, "logbook.json")
+	if err := writeJSON(log, demo.Logbook()); err != nil {
+		return nil, err
+	}
+	res.Files = append(res.Files, log)
 	return res, nil
 }

@@ -46,7 +46,7 @@ func (p *planner) findBaths() error {
 	}
 	for _, m := range p.in.Shelf.Media {
 		jams, got := p.meets(m)
-		jams = p.unplugged(jams)
+		jams = p.counted(p.unplugged(jams), m)
 		if worst, ok := worstJam(jams); p.bars(ruleJams, m, ok) {
 			p.refused = append(p.refused, fmt.Sprintf("%s is not used: %s", m.Title, p.in.Brief.Display.Reword(worst.Why)))
 			p.jamming++
@@ -109,6 +109,24 @@ func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
 		c.Leaves = b.reach.Leaves
 	}
 	return c, err
+}
+
+// counted puts what the shop has counted on this very part in the place of what is
+// worked out. A part is known by the title of its brief or the name of its file.
+func (p *planner) counted(jams []fettle.Jam, m fettle.Media) []fettle.Jam {
+	stem := strings.TrimSuffix(p.in.Survey.File, extension(p.in.Survey.File))
+	out := slices.Clone(jams)
+	for i := range out {
+		for _, part := range []string{p.in.Brief.Title, stem} {
+			e, ok := p.in.Book.Jam(part, out[i].Opening, m.Name)
+			if ok && part != "" {
+				out[i].Chance = fettle.ChanceOf(e.Value)
+				out[i].Why = fmt.Sprintf("by count, %s, a piece of %s stays in %s of %.0f in 100 parts (%.0f–%.0f)", e.Basis, m.Name, out[i].Opening, 100*e.Value, 100*e.Low, 100*e.High)
+				break
+			}
+		}
+	}
+	return out
 }
 
 // unplugged leaves out the jams in openings that are closed.

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"fettle"
+	"fettle/internal/trade/learn"
 	"fettle/internal/trade/stock"
 )
 
@@ -97,5 +98,37 @@ func TestMediaThatJamOrMissTheFaceAreLeftOut(t *testing.T) {
 	back, wall := all.AllowanceUM["back"], all.AllowanceUM["hole-1"]
 	if math.Abs(wall.Value-back.Value/2) > 1e-9 || !(wall.Low < wall.Value && wall.Value < wall.High) {
 		t.Errorf("%+v is left on the wall and %+v on the back", wall, back)
+	}
+}
+
+// What was counted on a part wins over what was worked out for it, for that part alone.
+func TestCountedJamsWin(t *testing.T) {
+	shelf := stock.Shelf()
+	log := fettle.Logbook{Runs: []fettle.Run{{
+		ID: "a", Part: "Plate", Material: "304", Kind: fettle.StepTumble, Media: "ceramic-fine-5", Vessel: "bowl", Pieces: 40,
+		Readings: []fettle.Reading{{Kind: fettle.ReadJammed, AtH: 2, Value: 20, Place: "slot-1"}},
+	}}}
+	book, err := learn.Read(t.Context(), log, shelf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for title, want := range map[string]bool{"plate": true, "lid": false} {
+		in := Input{Survey: plate(), Shelf: shelf, Book: book, Reach: freely(shelf), Brief: fettle.Brief{Material: "304", Finish: "matte", Lot: 12, Title: title}}
+		in.Survey.File = title + ".stl"
+		for i := range in.Reach.Media {
+			if m := &in.Reach.Media[i]; m.Name == "ceramic-fine-5" {
+				m.Jams = []fettle.Jam{{Opening: "slot-1", Media: m.Name, Chance: fettle.ChanceOf(0.01), Why: "worked out"}}
+			}
+		}
+		p, err := newPlanner(t.Context(), in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		told := slices.ContainsFunc(p.refused, func(s string) bool {
+			return strings.Contains(s, "shop log (n = 40)") && strings.Contains(s, "of 50 in 100 parts")
+		})
+		if told != want {
+			t.Errorf("%s: counted %v, want %v: %v", title, told, want, p.refused)
+		}
 	}
 }

@@ -23,9 +23,9 @@ const mostTrials = 3
 
 // settle finds the route to an aim whose pass has been on trial. The pass that the
 // search chooses by closed forms is simulated, and the rest is solved again from what
-// it leaves. No other pass can do better than the score before the trial, so that
-// score is what is proved; where the route comes out much worse the search runs over
-// all passes again.
+// it leaves. By its closed forms no other pass does better than the score before the
+// trial, so that score is what is proved; where the route comes out much worse the
+// search runs over all passes again.
 func (p *planner) settle(ctx context.Context, aim fettle.Aim, most float64) (*route, error) {
 	for trial := 1; ; trial++ {
 		r, err := p.find(ctx, aim, most, p.options)

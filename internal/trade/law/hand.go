@@ -141,10 +141,10 @@ func Wheel(w *Worlds, f rub.Face, m fettle.Mop) *Tool {
 	for k := range n {
 		out.edge[k] = edges[k] * wraps
 	}
-	k0 := rub.MopMinutes(f, m, math.E, 1, 0) / m.MinPer100CM2.Value // this face against 100 cm² of steel
+	hours, um := rub.MopMinutes(f, m, math.E, 1, 0)/60, rub.MopRemoved(f, m, 60) // a time constant, and what an hour takes
 	for k := range n {
-		T := t[k] * k0 / 60
-		out.rates[k] = tumble.Rates{T: T, Roughen: T, RL: limit[k], Ms: cut[k] * 60 / k0}
+		T := hours * t[k] / m.MinPer100CM2.Value
+		out.rates[k] = tumble.Rates{T: T, Roughen: T, RL: limit[k], Ms: um * cut[k] / m.CutUMMin.Value}
 	}
 	return out
 }

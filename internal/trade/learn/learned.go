@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"fettle"
 
@@ -235,7 +236,7 @@ func (b *Book) Jam(part, opening, media string) (fettle.Estimate, bool) {
 	}
 	held, of := 0.0, 0.0
 	for _, j := range b.runs {
-		if !j.charge() || j.Part != part || j.media.Name != media {
+		if !j.charge() || !strings.EqualFold(j.Part, part) || j.media.Name != media {
 			continue
 		}
 		for _, r := range j.Readings {
