@@ -33,19 +33,6 @@ func (c Cutter) NoseMM() float64 {
 	return c.CornerMM
 }
 
-// Jaws is a pair of soft jaws: the blank as it was before anything was cut in
-// it.
-type Jaws struct {
-	Name     string  `json:"name"`
-	Title    string  `json:"title"`
-	Metal    string  `json:"metal"`
-	WidthMM  float64 `json:"width_mm"` // along the vise
-	HeightMM float64 `json:"height_mm"`
-	ThickMM  float64 `json:"thick_mm"`
-	OpenMM   float64 `json:"open_mm"` // the vise's largest opening with them on
-	Basis    string  `json:"basis"`
-}
-
 // Machine is a mill.
 type Machine struct {
 	Name         string     `json:"name"`

@@ -82,7 +82,14 @@ type CurvePoint struct {
 // Solid is a thing to print or cut that a plan brings with it.
 type Solid struct {
 	File string `json:"file"`
-	Says string `json:"says"`
+	// Kind is "block", "jaw" or "plug", For what it serves: a zone's patch, a pair
+	// of jaws, an opening.
+	Kind      string  `json:"kind"`
+	For       string  `json:"for"`
+	VolumeMM3 float64 `json:"volume_mm3"`
+	Closed    bool    `json:"closed"`
+	Picture   string  `json:"picture,omitempty"`
+	Says      string  `json:"says"`
 }
 
 // Price is what the lot costs and what each line is made of.

@@ -20,11 +20,11 @@ var floors = []struct {
 	dir   string
 	rooms []string
 }{
-	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear"}},
+	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "letter"}},
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
-	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "finish"}},
-	{"internal/output", []string{"draw", "solid", "closeup", "paper", "words"}},
+	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish"}},
+	{"internal/output", []string{"draw", "solid", "dxf", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},
 	{"cmd/fettle", []string{"."}},

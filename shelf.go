@@ -39,6 +39,7 @@ type Shelf struct {
 	Jaws      []Jaws     `json:"jaws"`
 	Grits     []Grit     `json:"grits"`
 	Mops      []Mop      `json:"mops"`
+	Softs     []Soft     `json:"softs"`
 	Media     []Media    `json:"media"`
 	Vessels   []Vessel   `json:"vessels"`
 	Machines  []Machine  `json:"machines"`
@@ -75,6 +76,24 @@ func (s *Shelf) MediaNamed(name string) (Media, error) {
 // Mop finds a mop by name.
 func (s *Shelf) Mop(name string) (Mop, error) {
 	return find("mop", name, s.Mops, func(m Mop) string { return m.Name })
+}
+
+// Soft finds a soft material by name; an empty name finds the first.
+func (s *Shelf) Soft(name string) (Soft, error) {
+	if name == "" && len(s.Softs) > 0 {
+		return s.Softs[0], nil
+	}
+	return find("soft material", name, s.Softs, func(m Soft) string { return m.Name })
+}
+
+// Grit finds a grit by name.
+func (s *Shelf) Grit(name string) (Grit, error) {
+	return find("grit", name, s.Grits, func(g Grit) string { return g.Name })
+}
+
+// Pair finds a pair of soft jaws by name.
+func (s *Shelf) Pair(name string) (Jaws, error) {
+	return find("pair of jaws", name, s.Jaws, func(j Jaws) string { return j.Name })
 }
 
 // Vessel finds a barrel or bowl by name.

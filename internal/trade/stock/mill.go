@@ -40,14 +40,25 @@ func cutters() []fettle.Cutter {
 }
 
 func jaws() []fettle.Jaws {
+	// Two screws with recessed heads, from both faces, halfway up: such a jaw can be
+	// turned about all three ways, and gives four edges to cut.
+	screws := func(apart, height, diameter, head, deep float64) []fettle.JawHole {
+		hole := fettle.JawHole{XMM: -apart / 2, ZMM: -height / 2, DiameterMM: diameter, HeadMM: head, HeadDeepMM: deep, BothFaces: true}
+		other := hole
+		other.XMM = apart / 2
+		return []fettle.JawHole{hole, other}
+	}
+	friction := guessed(0.15, 0.10, 0.22) // brass or steel on aluminium, wet with coolant
 	return []fettle.Jaws{
 		{
 			Name: "soft-100", Title: "Pair of soft jaws, 100 mm", Metal: "6061-T6",
-			WidthMM: 100, HeightMM: 32, ThickMM: 22, OpenMM: 80, Basis: guess,
+			WidthMM: 100, HeightMM: 32, ThickMM: 22, OpenMM: 80,
+			Holes: screws(60, 32, 8.5, 14, 9), ClampN: guessed(8000, 4000, 14000), Friction: friction, Basis: guess,
 		},
 		{
 			Name: "soft-150", Title: "Pair of tall soft jaws, 150 mm", Metal: "6061-T6",
-			WidthMM: 150, HeightMM: 50, ThickMM: 32, OpenMM: 130, Basis: guess,
+			WidthMM: 150, HeightMM: 50, ThickMM: 32, OpenMM: 130,
+			Holes: screws(95, 50, 13, 20, 13), ClampN: guessed(15000, 8000, 25000), Friction: friction, Basis: guess,
 		},
 	}
 }

@@ -34,6 +34,7 @@ func Shelf() *fettle.Shelf {
 		Looks:     looks(),
 		Cutters:   cutters(),
 		Jaws:      jaws(),
+		Softs:     softs(),
 		Grits:     grits(),
 		Mops:      mops(),
 		Media:     media(),

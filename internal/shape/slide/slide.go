@@ -1,0 +1,85 @@
+// Package slide finds how a surface can slide on itself: which straight strokes,
+// turns and screws leave it where it is. Split divides a set of facets into patches
+// that each slide; Motion moves points along a stroke.
+package slide
+
+import (
+	"context"
+
+	"fettle/internal/shape/patch"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Motion is a motion in space along which points travel at an even pace.
+type Motion struct {
+	// Axis is the unit direction of a straight motion or of the axis of a turn or
+	// screw, which goes through At.
+	Axis, At r3.Vec
+	// Turns is false for a straight motion.
+	Turns bool
+	// Pitch is the advance along the axis in one turn, mm; 0 for a plain turn.
+	Pitch float64
+	// PerMM is the turn in radians for each mm that the patch's middle travels; 1/mm
+	// of straight motion is implied where Turns is false.
+	PerMM float64
+}
+
+// Move is where p comes when the middle of the patch travels s mm.
+func (m Motion) Move(p r3.Vec, s float64) r3.Vec { panic("slide: not built") }
+
+// Turned is a direction after the same.
+func (m Motion) Turned(v r3.Vec, s float64) r3.Vec { panic("slide: not built") }
+
+// Velocity is how p moves, for 1 mm of the middle.
+func (m Motion) Velocity(p r3.Vec) r3.Vec { panic("slide: not built") }
+
+// Kind is a surface as a thing to slide on.
+type Kind string
+
+// The kinds, by the motions that they allow.
+const (
+	Plane    Kind = "plane"     // three: two straight, one turn
+	Sphere   Kind = "sphere"    // three turns
+	Cylinder Kind = "cylinder"  // one straight, one turn
+	Extruded Kind = "extruded"  // one straight
+	Revolved Kind = "revolved"  // one turn
+	Helix    Kind = "helix"     // one screw
+	Free     Kind = "free-form" // none
+)
+
+// Patch is a connected set of facets that slides on itself, or does not.
+type Patch struct {
+	Tris     []int32 // ascending
+	Area     float64
+	Centroid r3.Vec // by area
+	Normal   r3.Vec // mean, unit
+	Kind     Kind
+	// Motions, the ones that fit best first; none for Free.
+	Motions []Motion
+	// Slip are the six values of slippage, smallest first: the root-mean-square
+	// distance along the normal, in mm, that the patch's points stray per mm of travel.
+	Slip [6]float64
+}
+
+// Options steer Split. The zero value is what a part needs.
+type Options struct {
+	// Slip is the largest value that still counts as sliding; 0: chosen from the
+	// mesh's own noise.
+	Slip float64
+	// LeastShare of the facets' area, below which a patch is not worth its own block
+	// and is left with its neighbours or as Free; 0: 0.02.
+	LeastShare float64
+}
+
+// Split divides facets of a part into patches, the largest first. Errors are the
+// context's only.
+func Split(ctx context.Context, p *patch.Patches, tris []int32, opt Options) ([]Patch, error) {
+	panic("slide: not built")
+}
+
+// Motions are those in which a set of facets slides on itself as a whole, with
+// the six values of slippage.
+func Motions(p *patch.Patches, tris []int32, opt Options) (kind Kind, motions []Motion, slip [6]float64) {
+	panic("slide: not built")
+}
