@@ -1,5 +1,7 @@
 package fettle
 
+import "math"
+
 // Jaws is a pair of soft jaws: two blanks alike, and everything that has been
 // cut in them.
 //
@@ -25,6 +27,47 @@ type Jaws struct {
 	// Cuts are the pockets that were cut in them, oldest first.
 	Cuts  []JawCut `json:"cuts,omitempty"`
 	Basis string   `json:"basis"`
+}
+
+// bad says what is wrong with a pair; empty for nothing.
+func (j Jaws) bad() string {
+	for _, v := range []float64{j.WidthMM, j.HeightMM, j.ThickMM} {
+		if !(v > 0 && v < 1e4) {
+			return "width_mm, height_mm and thick_mm must be lengths above zero"
+		}
+	}
+	if !(j.OpenMM >= 0 && j.OpenMM < 1e4) {
+		return "open_mm must be a length, or 0 where it is not known"
+	}
+	for _, e := range []Estimate{j.ClampN, j.Friction} {
+		if e != (Estimate{}) && (!e.Valid() || e.Low <= 0) {
+			return "clamp_n and friction need value, low and high above zero in order, and a basis, or are left out"
+		}
+	}
+	for _, h := range j.Holes {
+		if !(h.DiameterMM > 0) || !(h.HeadMM >= 0) || !(h.HeadDeepMM >= 0 && h.HeadDeepMM < j.ThickMM) ||
+			!(math.Abs(h.XMM) <= j.WidthMM/2) || !(h.ZMM <= 0 && h.ZMM >= -j.HeightMM) {
+			return "each of its holes needs a diameter, and a place on the jaw: x_mm from the middle, z_mm below the top and so below 0"
+		}
+	}
+	for _, c := range j.Cuts {
+		if c.Jaw != FixedJaw && c.Jaw != MovingJaw {
+			return "cut " + c.Name + " is in neither jaw: jaw is 1 for the fixed and 2 for the moving one"
+		}
+		for _, s := range c.Slabs {
+			if !(s.LowMM < s.HighMM && s.LowMM >= -j.HeightMM-1e-6 && s.HighMM <= 1e-6) {
+				return "cut " + c.Name + " has a slab whose low_mm and high_mm are not in order between the foot and the top of the jaw"
+			}
+			for _, l := range s.Loops {
+				for _, p := range l {
+					if finiteAll(p[0], p[1]) != nil {
+						return "cut " + c.Name + " has a corner that is no place"
+					}
+				}
+			}
+		}
+	}
+	return ""
 }
 
 // JawHole is a mounting screw's hole from face to face of a jaw.

@@ -17,6 +17,9 @@ type JawPocket struct {
 	ClearanceMM float64 `json:"clearance_mm"`
 	Cutter      string  `json:"cutter"`
 	CutterMM    float64 `json:"cutter_mm"`
+	// GrooveCutter cuts the relief for the burr where another one must; empty where
+	// there is no relief.
+	GrooveCutter string `json:"groove_cutter,omitempty"`
 	// Stepped is true where the gripped part has upright walls and level floors
 	// only: then the levels are the whole pocket. Otherwise its floor is curved and
 	// the STL files have it.
@@ -40,6 +43,7 @@ type JawPocket struct {
 	Loads      string    `json:"loads"`
 	Warnings   []string  `json:"warnings"`
 	Cautions   []Caution `json:"cautions"`
+	Fit        PocketFit `json:"fit"`
 	// TakenMM3 is what is cut away from both jaws.
 	TakenMM3 float64 `json:"taken_mm3"`
 }

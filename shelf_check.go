@@ -64,6 +64,11 @@ func (s *Shelf) Validate() error {
 			}
 			return all("size_mm", m.SizeMM[0], "size_mm", m.SizeMM[1], "bulk_kg_l", m.BulkKgL, "limit_ra_um", m.LimitRaUM, "time_factor", m.TimeFactor, "cut_factor", m.CutFactor, "worn_share", m.Worn)
 		}),
+		check("pair of jaws", len(s.Jaws), func(i int) string { return s.Jaws[i].Name }, func(i int) string { return s.Jaws[i].bad() }),
+		check("soft material", len(s.Softs), func(i int) string { return s.Softs[i].Name }, func(i int) string {
+			m := s.Softs[i]
+			return all("shore_a", m.ShoreA, "squeeze", m.Squeeze, "least_mm", m.LeastMM)
+		}),
 		check("barrel or bowl", len(s.Vessels), func(i int) string { return s.Vessels[i].Name }, func(i int) string {
 			v := s.Vessels[i]
 			return all("volume_l", v.VolumeL, "speedup", v.Speedup, "rate_per_h", v.RatePerH)
