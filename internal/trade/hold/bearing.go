@@ -191,21 +191,21 @@ func (g *Grip) together(of []int) GripPoint {
 	return p
 }
 
-// offers reports whether a jaw could bear on a point, in which place that jaw
+// offers reports whether a jaw could bear on a point, on which side that jaw
 // stands, and where its metal would have to be: just outside the part, and behind.
-func (p GripPoint) offers(gap, clearance float64) (at Place, near, behind r3.Vec, ok bool) {
+func (p GripPoint) offers(gap, clearance float64) (at Side, near, behind r3.Vec, ok bool) {
 	if math.Abs(p.Normal.Y) <= leastFacing {
 		return 0, near, behind, false
 	}
 	near = r3.Add(p.At, r3.Scale(clearance+justOutsideMM, p.Normal))
 	behind = r3.Add(near, r3.Scale(backingMM, p.Normal))
 	if p.Normal.Y > 0 {
-		return FixedPlace, near, behind, near.Y > gap/2
+		return FixedSide, near, behind, near.Y > gap/2
 	}
-	return MovingPlace, near, behind, near.Y < -gap/2
+	return MovingSide, near, behind, near.Y < -gap/2
 }
 
-// Bearings is what each jaw bears on with the part at the pose's shift, by place.
+// Bearings is what each jaw bears on with the part at the pose's shift, by side.
 // relieved reports for a point just outside the part, at shift 0, whether the new
 // pocket takes the metal away there; it may be nil. Surface between the jaws' faces,
 // where no jaw is, is no loss. ReachMM is that of samples.

@@ -12,35 +12,35 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Place is one of the two places of a vise for a jaw.
-type Place int
+// Side is one of the two sides of a vise for a jaw.
+type Side int
 
-// The places, in the order of bearings and metals.
+// The sides, in the order of bearings and metals.
 const (
-	FixedPlace  Place = iota // behind the opening, towards +Y
-	MovingPlace              // in front of it
+	FixedSide  Side = iota // behind the opening, towards +Y
+	MovingSide             // in front of it
 )
 
-// Stand is how one jaw of a pair stands in the vise: which jaw, in which place,
+// Stand is how one jaw of a pair stands in the vise: which jaw, on which side,
 // turned how, and how wide the vise is open.
 type Stand struct {
 	Jaw   int // fettle.FixedJaw or fettle.MovingJaw: by where it stood when new
-	Place Place
+	Side  Side
 	Turn  fettle.JawTurn
 	GapMM float64
 }
 
-// Stands are the two jaws as a pose has them, by place. The pose's turns go with
-// the places: with Swapped, the jaw that is numbered as the moving one stands in
-// the fixed place, turned as Fixed says.
+// Stands are the two jaws as a pose has them, by side. The pose's turns go with
+// the sides: with Swapped, the jaw that is numbered as the moving one stands on
+// the fixed side, turned as Fixed says.
 func Stands(pose fettle.PocketPose) [2]Stand {
 	one, other := fettle.FixedJaw, fettle.MovingJaw
 	if pose.Swapped {
 		one, other = other, one
 	}
 	return [2]Stand{
-		{Jaw: one, Place: FixedPlace, Turn: pose.Fixed, GapMM: pose.GapMM},
-		{Jaw: other, Place: MovingPlace, Turn: pose.Moving, GapMM: pose.GapMM},
+		{Jaw: one, Side: FixedSide, Turn: pose.Fixed, GapMM: pose.GapMM},
+		{Jaw: other, Side: MovingSide, Turn: pose.Moving, GapMM: pose.GapMM},
 	}
 }
 
@@ -66,7 +66,7 @@ func turned(j fettle.Jaws, t fettle.JawTurn, p r3.Vec) r3.Vec {
 // mounted takes a point of the vise's frame to the frame of the jaw that stands
 // there, as it is mounted.
 func (s Stand) mounted(p r3.Vec) r3.Vec {
-	if s.Place == FixedPlace {
+	if s.Side == FixedSide {
 		p.Y -= s.GapMM / 2
 		return p
 	}
@@ -76,7 +76,7 @@ func (s Stand) mounted(p r3.Vec) r3.Vec {
 
 // vise is the way back.
 func (s Stand) vise(p r3.Vec) r3.Vec {
-	if s.Place == FixedPlace {
+	if s.Side == FixedSide {
 		p.Y += s.GapMM / 2
 		return p
 	}
@@ -179,7 +179,7 @@ func plain(l []r2.Vec) [][2]float64 {
 // blank is the plan of the jaw's blank in the vise's frame.
 func (s Stand) blank(j fettle.Jaws) region.Region {
 	near, far := s.GapMM/2, s.GapMM/2+j.ThickMM
-	if s.Place == MovingPlace {
+	if s.Side == MovingSide {
 		near, far = -far, -near
 	}
 	return region.Rect(r2.Vec{X: -j.WidthMM / 2, Y: near}, r2.Vec{X: j.WidthMM / 2, Y: far})

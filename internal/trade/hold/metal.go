@@ -100,7 +100,7 @@ type span struct{ from, to float64 }
 // jaws that a part can lie in.
 func (m *Metal) along(y, z float64, dst []span) []span {
 	deep := y
-	if m.Place == MovingPlace {
+	if m.Side == MovingSide {
 		deep = -y
 	}
 	if deep -= m.GapMM / 2; deep < 0 || deep > m.jaws.ThickMM || z > 0 || z < -m.jaws.HeightMM {
@@ -157,27 +157,27 @@ func less(list []span, start int, cut span) []span {
 // loops in bins by Y.
 type rows struct {
 	low, step float64
-	bins      [][]side
+	bins      [][]flank
 }
 
-// side is a loop's side from its lower to its upper end; up is +1 where the loop
+// flank is a loop's side from its lower to its upper end; up is +1 where the loop
 // runs upwards along it.
-type side struct {
+type flank struct {
 	x0, y0, x1, y1 float64
 	up             int
 }
 
 func newRows(r region.Region) rows {
-	var all []side
+	var all []flank
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, l := range r.Loops {
 		for i, a := range l {
 			b := l[(i+1)%len(l)]
 			switch {
 			case a.Y < b.Y:
-				all = append(all, side{a.X, a.Y, b.X, b.Y, 1})
+				all = append(all, flank{a.X, a.Y, b.X, b.Y, 1})
 			case a.Y > b.Y:
-				all = append(all, side{b.X, b.Y, a.X, a.Y, -1})
+				all = append(all, flank{b.X, b.Y, a.X, a.Y, -1})
 			}
 			low, high = min(low, a.Y), max(high, a.Y)
 		}
@@ -186,7 +186,7 @@ func newRows(r region.Region) rows {
 		return rows{}
 	}
 	n := min(len(all)/2+1, 512)
-	out := rows{low: low, step: (high - low) / float64(n), bins: make([][]side, n)}
+	out := rows{low: low, step: (high - low) / float64(n), bins: make([][]flank, n)}
 	for _, s := range all {
 		for i, to := out.bin(s.y0), out.bin(s.y1); i <= to; i++ {
 			out.bins[i] = append(out.bins[i], s)

@@ -1,0 +1,298 @@
+package hold
+
+import (
+	"fmt"
+	"math"
+
+	"fettle"
+	"fettle/internal/shape/region"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// How much metal should be left between a new pocket and what is there, mm. Starting
+// guesses: thinner walls give when the vise is closed.
+const (
+	wantsEndMM  = 3
+	wantsOldMM  = 3
+	wantsHoleMM = 2
+	wantsBackMM = 5
+	wantsFootMM = 5
+)
+
+// Rooms is how much metal a new pocket leaves in both jaws, the fixed side first.
+// pocket is what is cut away at shift 0, by side, in the vise's frame; what of it
+// lies between the jaws' faces does not matter.
+//
+// An older pocket may be cut over and so opened up; that costs support and no more.
+// What must not be is a thin wall between the two.
+func Rooms(fixed, moving *Metal, pocket [2][]region.Layer, shift float64) []fettle.JawRoom {
+	return append(newRoomy(fixed, pocket[0]).rooms(shift), newRoomy(moving, pocket[1]).rooms(shift)...)
+}
+
+// roomy measures the room round one pocket in one jaw, shift by shift.
+type roomy struct {
+	metal  *Metal
+	layers []fenced
+	lo, hi r2.Vec  // of the pocket in this jaw
+	foot   float64 // its deepest, z
+	olds   []oldWall
+}
+
+// fenced is a layer with its border.
+type fenced struct {
+	low, high float64
+	*fence
+}
+
+// oldWall is an older pocket, piece by piece: its layers that hang together.
+type oldWall struct {
+	name   string
+	pieces [][]fenced
+}
+
+func newRoomy(m *Metal, pocket []region.Layer) *roomy {
+	r := &roomy{metal: m, foot: 0}
+	r.lo, r.hi = r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, l := range pocket {
+		if in := beyondFace(m.Stand, l.Region); !in.Empty() && l.Low < l.High {
+			f := fenced{l.Low, l.High, newFence(in)}
+			r.layers = append(r.layers, f)
+			r.lo = r2.Vec{X: min(r.lo.X, f.lo.X), Y: min(r.lo.Y, f.lo.Y)}
+			r.hi = r2.Vec{X: max(r.hi.X, f.hi.X), Y: max(r.hi.Y, f.hi.Y)}
+			r.foot = min(r.foot, l.Low)
+		}
+	}
+	blank := m.blank(m.jaws)
+	for _, c := range m.cuts {
+		w := oldWall{name: c.name}
+		var whole region.Region
+		for _, l := range c.layers {
+			whole = whole.Union(l.Region.And(blank))
+		}
+		for _, part := range whole.Parts() {
+			var piece []fenced
+			for _, l := range c.layers {
+				if some := l.Region.And(part); !some.Empty() {
+					piece = append(piece, fenced{l.Low, l.High, newFence(some)})
+				}
+			}
+			w.pieces = append(w.pieces, piece)
+		}
+		r.olds = append(r.olds, w)
+	}
+	return r
+}
+
+// beyondFace is what of a region lies on the jaw's side of the face that grips.
+func beyondFace(s Stand, r region.Region) region.Region {
+	if r.Empty() {
+		return r
+	}
+	lo, hi := r.Box()
+	if s.Side == FixedSide {
+		lo.Y = max(lo.Y, s.GapMM/2)
+	} else {
+		hi.Y = min(hi.Y, -s.GapMM/2)
+	}
+	if lo.Y >= hi.Y {
+		return region.Region{}
+	}
+	return r.And(region.Rect(lo, hi))
+}
+
+// rooms are all of them at a shift.
+func (r *roomy) rooms(shift float64) []fettle.JawRoom {
+	if len(r.layers) == 0 {
+		return nil
+	}
+	out := []fettle.JawRoom{
+		r.end(shift),
+		r.room("the back of the jaw", r.back(), wantsBackMM),
+		r.room("the foot of the jaw", r.metal.jaws.HeightMM+r.foot, wantsFootMM),
+	}
+	for i := range r.metal.jaws.Holes {
+		out = append(out, r.room(fmt.Sprintf("mounting hole %d", i+1), r.hole(i, shift), wantsHoleMM))
+	}
+	for _, o := range r.olds {
+		out = append(out, r.old(o, shift))
+	}
+	return out
+}
+
+func (r *roomy) room(to string, mm, wants float64) fettle.JawRoom {
+	return fettle.JawRoom{To: to, Jaw: r.metal.Jaw, MM: mm, WantsMM: wants, OK: mm >= wants-1e-9}
+}
+
+func (r *roomy) end(shift float64) fettle.JawRoom {
+	half := r.metal.jaws.WidthMM / 2
+	return r.room("the end of the jaw", half-max(r.hi.X+shift, -r.lo.X-shift), wantsEndMM)
+}
+
+func (r *roomy) back() float64 {
+	far := r.metal.GapMM/2 + r.metal.jaws.ThickMM
+	if r.metal.Side == FixedSide {
+		return far - r.hi.Y
+	}
+	return far + r.lo.Y
+}
+
+func (r *roomy) old(o oldWall, shift float64) fettle.JawRoom {
+	least, over := math.Inf(1), false
+	for _, piece := range o.pieces {
+		if d := r.wall(piece, shift); d == 0 {
+			over = true
+		} else {
+			least = min(least, d)
+		}
+	}
+	to := fmt.Sprintf("pocket %q", o.name)
+	if math.IsInf(least, 1) { // no wall at all
+		q := r.room(to+", which it cuts over", 0, wantsOldMM)
+		q.OK = true
+		return q
+	}
+	return r.room(to, least, wantsOldMM)
+}
+
+// wall is the least distance between the pocket and a piece of an older one; 0 where
+// they meet.
+func (r *roomy) wall(piece []fenced, shift float64) float64 {
+	best := math.Inf(1)
+	for _, a := range r.layers {
+		for _, b := range piece {
+			dz := gapBetween(a.low, a.high, b.low, b.high)
+			if dz >= best {
+				continue
+			}
+			plan := math.Inf(1)
+			if !math.IsInf(best, 1) {
+				plan = math.Sqrt(best*best - dz*dz)
+			}
+			best = min(best, math.Hypot(dz, b.distance(a.fence, shift, plan)))
+			if best == 0 {
+				return 0
+			}
+		}
+	}
+	return best
+}
+
+// hole is the least distance to a mounting hole and the recesses for its head; below
+// 0 by how deep the pocket cuts into it.
+func (r *roomy) hole(i int, shift float64) float64 {
+	best := math.Inf(1)
+	for _, b := range r.metal.bores {
+		if b.hole != i {
+			continue
+		}
+		b.x -= shift // as the pocket sees it
+		for _, l := range r.layers {
+			best = b.from(l, best)
+		}
+	}
+	return best
+}
+
+// from is the lesser of best and the least signed distance of a layer's points from
+// the bore. That distance is convex, so that on a straight side it has one valley,
+// and inside the layer none that its border or the bore's axis does not have.
+func (b bore) from(l fenced, best float64) float64 {
+	dz := max(0, l.low-b.z, b.z-l.high)
+	at := func(x, y float64) float64 {
+		round, along := math.Hypot(x-b.x, dz)-b.radius, max(b.y0-y, y-b.y1)
+		if round > 0 && along > 0 {
+			return math.Hypot(round, along)
+		}
+		return max(round, along)
+	}
+	nearest := func(from, to, v float64) float64 { return min(to, max(from, v)) }
+	mid := (b.y0 + b.y1) / 2
+	if at(nearest(l.lo.X, l.hi.X, b.x), nearest(l.lo.Y, l.hi.Y, mid)) >= best {
+		return best
+	}
+	for k := range 9 {
+		y := b.y0 + (b.y1-b.y0)*(float64(k)+0.5)/9
+		if l.rows.holds(r2.Vec{X: b.x, Y: y}) {
+			best = min(best, at(b.x, y))
+		}
+	}
+	for _, s := range l.all {
+		x0, x1 := min(s.a.X, s.b.X), max(s.a.X, s.b.X)
+		y0, y1 := min(s.a.Y, s.b.Y), max(s.a.Y, s.b.Y)
+		if at(nearest(x0, x1, b.x), nearest(y0, y1, mid)) >= best {
+			continue
+		}
+		best = min(best, valley(func(t float64) float64 {
+			return at(s.a.X+t*(s.b.X-s.a.X), s.a.Y+t*(s.b.Y-s.a.Y))
+		}))
+	}
+	return best
+}
+
+// valley is the least value of a convex function between 0 and 1, by golden section
+// (J. Kiefer, "Sequential minimax search for a maximum", Proceedings of the American
+// Mathematical Society 4 (1953) 502).
+func valley(f func(float64) float64) float64 {
+	const g = 0.6180339887498949
+	a, b := 0.0, 1.0
+	c, d := b-g, a+g
+	fc, fd := f(c), f(d)
+	for b-a > 1e-7 {
+		if fc <= fd {
+			b, d, fd = d, c, fc
+			c = b - g*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + g*(b-a)
+			fd = f(d)
+		}
+	}
+	return min(f(0), f(1), fc, fd)
+}
+
+// sound reports whether the pocket leaves room enough at a shift, the rooms to back
+// and foot apart, which no shift changes; the least of what is left over what is
+// wanted; and how far the pocket can go either way before that answer may change. A
+// distance changes by no more than the way gone, so that most shifts need not be
+// looked at.
+func (r *roomy) sound(shift float64) (ok bool, spare, until float64) {
+	ok, spare = true, math.Inf(1)
+	until = math.Inf(1)
+	stay := 0.0 // of what is not as it should be
+	see := func(q fettle.JawRoom, gone float64) {
+		if over := q.MM == 0 && q.OK; !over {
+			spare = min(spare, q.MM-q.WantsMM)
+		}
+		if !q.OK {
+			ok = false
+			stay = max(stay, gone)
+		}
+		until = min(until, gone)
+	}
+	if len(r.layers) == 0 {
+		return true, spare, until
+	}
+	end := r.end(shift)
+	see(end, math.Abs(end.MM-end.WantsMM))
+	for i := range r.metal.jaws.Holes {
+		d := r.hole(i, shift)
+		see(r.room("", d, wantsHoleMM), math.Abs(d-wantsHoleMM))
+	}
+	for _, o := range r.olds {
+		q := r.old(o, shift)
+		switch {
+		case q.MM >= q.WantsMM:
+			see(q, q.MM-q.WantsMM)
+		case q.OK || len(o.pieces) > 1: // cut over: who knows how far
+			see(q, 0)
+		default:
+			see(q, min(q.WantsMM-q.MM, q.MM))
+		}
+	}
+	if !ok {
+		until = stay
+	}
+	return ok, spare, until
+}
