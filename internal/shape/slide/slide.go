@@ -25,15 +25,6 @@ type Motion struct {
 	PerMM float64
 }
 
-// Move is where p comes when the middle of the patch travels s mm.
-func (m Motion) Move(p r3.Vec, s float64) r3.Vec { panic("slide: not built") }
-
-// Turned is a direction after the same.
-func (m Motion) Turned(v r3.Vec, s float64) r3.Vec { panic("slide: not built") }
-
-// Velocity is how p moves, for 1 mm of the middle.
-func (m Motion) Velocity(p r3.Vec) r3.Vec { panic("slide: not built") }
-
 // Kind is a surface as a thing to slide on.
 type Kind string
 
@@ -81,5 +72,23 @@ func Split(ctx context.Context, p *patch.Patches, tris []int32, opt Options) ([]
 // Motions are those in which a set of facets slides on itself as a whole, with
 // the six values of slippage.
 func Motions(p *patch.Patches, tris []int32, opt Options) (kind Kind, motions []Motion, slip [6]float64) {
-	panic("slide: not built")
+	g, err := newGround(context.Background(), p, tris, opt)
+	if err != nil {
+		panic("slide: " + err.Error()) // a background context has none
+	}
+	kind, motions, z := g.judge(g.tris, g.sum(g.tris))
+	return kind, motions, z.val
+}
+
+// Nearest are the six motions in which a set of facets comes nearest to sliding on
+// itself, whether it does or not, and their slippage, smallest first: a surface
+// that slides on itself in none may still do for a short stroke. The first ones
+// are those of Motions, where there are any.
+func Nearest(p *patch.Patches, tris []int32) ([]Motion, [6]float64) {
+	g, err := newGround(context.Background(), p, tris, Options{})
+	if err != nil {
+		panic("slide: " + err.Error())
+	}
+	_, ms, z := g.judge(g.tris, g.sum(g.tris))
+	return z.nearest(ms)
 }
