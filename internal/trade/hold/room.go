@@ -147,8 +147,11 @@ func (r *roomy) old(o oldWall, shift float64) fettle.JawRoom {
 		}
 	}
 	to := fmt.Sprintf("pocket %q", o.name)
+	if over {
+		to += ", which it cuts over"
+	}
 	if math.IsInf(least, 1) { // no wall at all
-		q := r.room(to+", which it cuts over", 0, wantsOldMM)
+		q := r.room(to, 0, wantsOldMM)
 		q.OK = true
 		return q
 	}
