@@ -1,0 +1,397 @@
+package hold
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"fettle"
+	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
+	"fettle/internal/shape/region"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Input is a part and the jaws that it may be held in.
+type Input struct {
+	Mesh   *mesh.Mesh // closed, mm
+	File   string
+	SHA256 string
+	Name   string // of the pocket; empty: made from the file's
+	// Pairs are the pairs that may be used. Drawn is the pair that the pocket was
+	// drawn for before, if any: another one is warned about.
+	Pairs []fettle.Jaws
+	Drawn string
+	// Cutters are those on the shelf; Cutter cuts the pocket, empty: chosen.
+	Cutters []fettle.Cutter
+	Cutter  string
+	Down    [3]float64 // direction of the model that looks to the vise's bed
+	// TurnDeg, GripMM, GapMM and ShiftMM are chosen where they are nil or 0.
+	TurnDeg *float64
+	GripMM  float64
+	GapMM   float64
+	ShiftMM *float64
+	// ClearanceMM all round; 0: 0.03.
+	ClearanceMM float64
+	Material    fettle.Material
+	// Cuts are those that the part must be held against; the worst counts. None: no
+	// check.
+	Cuts []fettle.Cut
+}
+
+// Made is a pocket with its solids.
+type Made struct {
+	Doc fettle.JawPocket
+	// Pair is the one that it is to be cut in, Part the part as it lies in it, and
+	// Jaws what the fixed and the moving jaw are then, without their mounting holes,
+	// all in the vise's frame.
+	Pair fettle.Jaws
+	Part *mesh.Mesh
+	Jaws [2]*mesh.Mesh
+	// Cuts are what the shelf should remember once it has been cut.
+	Cuts []fettle.JawCut
+}
+
+// clearanceMM is the customary room between a part and its pocket: a starting guess
+// for parts whose sides are within ±0.02 mm.
+const clearanceMM = 0.03
+
+// Make designs a pocket. It fails with Invalid where the part is not closed, cannot
+// be held as asked, or fits none of the pairs at all; a place that is only poor is
+// given with its warnings.
+func Make(ctx context.Context, in Input) (*Made, error) {
+	j, err := begin(ctx, in)
+	if err != nil {
+		return nil, err
+	}
+	if err := j.sink(); err != nil {
+		return nil, err
+	}
+	if err := j.place(); err != nil {
+		return nil, err
+	}
+	return j.finish()
+}
+
+// job is a pocket on its way.
+type job struct {
+	Input
+	ctx    context.Context
+	pose   fettle.PocketPose // shift and pair not yet
+	part   *mesh.Mesh        // laid, at no shift
+	tree   *bvh.Tree
+	grip   Grip
+	cutter fettle.Cutter
+	groove fettle.Cutter // of the relief for the burr; none where Name is empty
+
+	cuts    []sunk
+	reliefs []fettle.PocketRelief
+	stepped bool
+	pair    fettle.Jaws
+	tried   []fettle.JawTried
+	says    []string // warnings
+}
+
+func begin(ctx context.Context, in Input) (*job, error) {
+	j := &job{Input: in, ctx: ctx}
+	if len(in.Pairs) == 0 {
+		return nil, fettle.Errorf(fettle.NotFound, "there are no soft jaws on the shelf to cut; enter a pair")
+	}
+	if !mesh.NewTopology(in.Mesh).Closed() {
+		return nil, fettle.Errorf(fettle.Invalid, "%s is not closed, so it cannot be told what a pocket must leave room for; mend it where it was drawn and export it again", in.File)
+	}
+	if r3.Norm(geom.Vec(in.Down)) == 0 {
+		return nil, fettle.Errorf(fettle.Invalid, "no side of %s is named to look down; give --down, for example --down 0,0,1", in.File)
+	}
+	if j.ClearanceMM == 0 {
+		j.ClearanceMM = clearanceMM
+	}
+	for _, q := range []struct {
+		name  string
+		v, hi float64
+	}{{"clearance", j.ClearanceMM, 2}, {"grip", j.GripMM, 200}, {"gap", j.GapMM, 200}} {
+		if !(q.v >= 0 && q.v <= q.hi) {
+			return nil, fettle.Errorf(fettle.Invalid, "a %s of %g mm cannot be cut; give one up to %g mm", q.name, q.v, q.hi)
+		}
+	}
+	if j.Name == "" {
+		j.Name = strings.TrimSuffix(in.File, fileEnd(in.File))
+	}
+	j.pose = fettle.PocketPose{Down: geom.Array(r3.Unit(geom.Vec(in.Down))), Fixed: fettle.AsNew, Moving: fettle.AsNew}
+	if err := j.chooseTurnAndGrip(); err != nil {
+		return nil, err
+	}
+	j.part = Laid(in.Mesh, j.pose)
+	j.tree = bvh.Build(j.part)
+	j.grip = Sample(j.part, j.spacing())
+	return j, nil
+}
+
+func fileEnd(name string) string {
+	if i := strings.LastIndexByte(name, '.'); i > 0 {
+		return name[i:]
+	}
+	return ""
+}
+
+// spacing of samples on the gripped sides, mm.
+func (j *job) spacing() float64 {
+	s := j.part.Box().Size()
+	return max(0.15, min(0.5, (s.X+s.Y)/300))
+}
+
+// chooseTurnAndGrip turns the part so that it offers the jaws most, and sinks it
+// until they have enough of that: three millimetres of upright side, or a seventh
+// of the part's height where that is more.
+func (j *job) chooseTurnAndGrip() error {
+	flat := Laid(j.Mesh, j.pose)
+	size := flat.Box().Size()
+	turns := []float64{0, 90}
+	if j.TurnDeg != nil {
+		turns = []float64{*j.TurnDeg}
+	} else if t := leastTurn(flat); t > 0.01 && t < 89.99 {
+		turns = append(turns, t, t+90)
+	}
+	best := -1.0
+	for _, turn := range turns {
+		pose := j.pose
+		pose.TurnDeg = turn
+		pose.GripMM = size.Z // all of it below the jaws' top
+		if j.GripMM > 0 {
+			pose.GripMM = min(j.GripMM, size.Z)
+		}
+		grip := Sample(Laid(j.Mesh, pose), max(0.3, size.Z/60))
+		offered := grip.offers()
+		if offered > best*1.02 {
+			best = offered
+			j.pose.TurnDeg = turn
+			if j.GripMM == 0 {
+				j.pose.GripMM = grip.depth(size.Z)
+			}
+		}
+	}
+	if j.GripMM > 0 {
+		j.pose.GripMM = j.GripMM
+	}
+	if j.pose.GripMM >= size.Z {
+		return fettle.Errorf(fettle.Invalid, "a grip of %.3g mm swallows the part, which is %.3g mm high that way; give less, or another side down", j.pose.GripMM, size.Z)
+	}
+	if best < 1 {
+		return fettle.Errorf(fettle.Invalid, "%s has no upright sides to clamp on that way up; choose another side with --down, or hold it by its openings", j.File)
+	}
+	wide := Laid(j.Mesh, j.pose).Box().Size().Y
+	if j.pose.GapMM = j.GapMM; j.GapMM == 0 {
+		j.pose.GapMM = math.Round(max(1, min(6, 0.2*wide))*10) / 10
+	}
+	return nil
+}
+
+// offers is the lesser of what a part offers to both sides, square to the clamping,
+// mm².
+func (g Grip) offers() float64 {
+	var side [2]float64
+	for _, p := range g.Points {
+		at, _, _, ok := p.offers(0, 0)
+		if ok {
+			side[at] += p.square()
+		}
+	}
+	return min(side[0], side[1])
+}
+
+// depth is how deep a part of some height is sunk so that jaws have enough of it.
+// The samples are of the whole part just below the jaws' top.
+func (g Grip) depth(high float64) float64 {
+	lowest := func(up bool) float64 {
+		total, sum := 0.0, 0.0
+		pts := slices.Clone(g.Points)
+		slices.SortFunc(pts, func(a, b GripPoint) int {
+			switch {
+			case a.At.Z < b.At.Z:
+				return -1
+			case a.At.Z > b.At.Z:
+				return 1
+			}
+			return 0
+		})
+		for _, p := range pts {
+			if (p.Normal.Y > 0) == up {
+				total += p.Area
+			}
+		}
+		for _, p := range pts {
+			if (p.Normal.Y > 0) == up {
+				if sum += p.Area; sum > 0.03*total {
+					return p.At.Z + high
+				}
+			}
+		}
+		return 0
+	}
+	begins := max(lowest(true), lowest(false))
+	want := begins + max(3, high/7)
+	return math.Round(max(min(want, high-min(1, high/5)), high/10)*20) / 20
+}
+
+// sink finds what must be cut away, level by level, at no shift.
+func (j *job) sink() error {
+	o := &outline{ctx: j.ctx, mesh: j.part, tree: j.tree, foot: -j.pose.GripMM, known: map[float64]region.Region{}}
+	levels, stepped, err := o.levels()
+	if err != nil {
+		return err
+	}
+	j.stepped = stepped
+	var room []region.Region
+	for _, l := range levels {
+		room = append(room, roomFor(l.shadow, j.ClearanceMM))
+	}
+	if err := j.chooseCutter(room); err != nil {
+		return err
+	}
+	radius := j.cutter.DiameterMM / 2
+	var open region.Region
+	for i, l := range levels {
+		cut, reliefs, ok := cuttable(room[i], radius)
+		if !ok {
+			return fettle.Errorf(fettle.Invalid, "%s, %.3g mm in diameter, does not get into the pocket %.3g mm below the jaws' top; choose a smaller cutter with --cutter", j.cutter.Name, j.cutter.DiameterMM, -l.low)
+		}
+		floor := cut.Minus(open)
+		open = open.Union(cut)
+		j.cuts = append(j.cuts, sunk{l.low - j.ClearanceMM, cut, false})
+		j.addReliefs(reliefs)
+		if i > 0 && !upright(levels, i) {
+			continue // a stair: no edge of the part sits on it
+		}
+		if ring, with := groove(floor, open, j.grooveCutters()); !ring.Empty() {
+			j.cuts = append(j.cuts, sunk{l.low - j.ClearanceMM - grooveMM, ring, true})
+			j.groove = with
+		}
+	}
+	if j.groove.Name == "" {
+		j.says = append(j.says, "there is no room for a relief groove round the rim: break the burr off the part's lower edge before it is laid in, and blow the pocket out")
+	}
+	return nil
+}
+
+// upright reports whether level i is a real step, not a stair under a curved side.
+func upright(levels []level, i int) bool {
+	return levels[i].high-levels[i].low > 2*stairMM && levels[i-1].high-levels[i-1].low > 2*stairMM
+}
+
+func (j *job) addReliefs(more []fettle.PocketRelief) {
+	for _, r := range more {
+		if !slices.ContainsFunc(j.reliefs, func(q fettle.PocketRelief) bool { return math.Hypot(q.At[0]-r.At[0], q.At[1]-r.At[1]) < 0.2 }) {
+			j.reliefs = append(j.reliefs, r)
+		}
+	}
+}
+
+// depth is the pocket's, grooves apart.
+func (j *job) depth() float64 { return j.pose.GripMM + j.ClearanceMM }
+
+// chooseCutter takes the cutter asked for, or of the flat ones that reach the floor
+// the largest up to 6 mm that gets in: larger ones take more of the corners' bearing.
+func (j *job) chooseCutter(room []region.Region) error {
+	if j.Cutter != "" {
+		i := slices.IndexFunc(j.Cutters, func(c fettle.Cutter) bool { return strings.EqualFold(c.Name, j.Cutter) })
+		if i >= 0 {
+			j.cutter = j.Cutters[i]
+		} else {
+			c, ok, err := fettle.ParseCutter(j.Cutter)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				return fettle.Errorf(fettle.NotFound, "cutter %q is not on the shelf; give its name there, or its sizes: flat:6", j.Cutter)
+			}
+			j.cutter = c
+		}
+		if j.cutter.Shape == fettle.Ball {
+			return fettle.Errorf(fettle.Invalid, "%s has a round nose and leaves no level floor; choose a flat cutter for the pocket", j.cutter.Name)
+		}
+		if r := j.cutter.ReachMM; r > 0 && r < j.depth() {
+			j.says = append(j.says, fmt.Sprintf("%s reaches %.3g mm and the pocket is %.3g mm deep: set it out farther or take a longer one", j.cutter.Name, r, j.depth()))
+		}
+		return nil
+	}
+	flats := j.flats(6)
+	for _, c := range flats {
+		if c.ReachMM < j.depth()+grooveMM {
+			continue
+		}
+		fits := true
+		for _, r := range room {
+			if _, _, ok := cuttable(r, c.DiameterMM/2); !ok {
+				fits = false
+				break
+			}
+		}
+		if fits {
+			j.cutter = c
+			return nil
+		}
+	}
+	return fettle.Errorf(fettle.Invalid, "no flat cutter on the shelf up to 6 mm gets into a pocket %.3g mm deep for this part; give one with --cutter, for example flat:3, or grip less", j.depth())
+}
+
+// flats are the flat cutters up to a diameter, the largest first.
+func (j *job) flats(most float64) []fettle.Cutter {
+	var out []fettle.Cutter
+	for _, c := range j.Cutters {
+		if c.Shape == fettle.Flat && c.DiameterMM <= most+1e-9 {
+			out = append(out, c)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b fettle.Cutter) int {
+		switch {
+		case a.DiameterMM > b.DiameterMM:
+			return -1
+		case a.DiameterMM < b.DiameterMM:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// grooveCutters may cut the relief groove: those that reach, the largest first, so
+// that as few tools as can be are changed.
+func (j *job) grooveCutters() []fettle.Cutter {
+	out := []fettle.Cutter{j.cutter}
+	for _, c := range j.flats(j.cutter.DiameterMM) {
+		if c.Name != j.cutter.Name && c.ReachMM >= j.depth()+grooveMM {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// edges are a region's outlines for a document.
+func edges(r region.Region, shift r2.Vec) [][]fettle.PlanEdge {
+	at := func(p r2.Vec) [2]float64 { return [2]float64{round6(p.X + shift.X), round6(p.Y + shift.Y)} }
+	var out [][]fettle.PlanEdge
+	for _, loop := range r.Edges(2 * arcMM) {
+		var l []fettle.PlanEdge
+		for _, e := range loop {
+			p := fettle.PlanEdge{From: at(e.From), To: at(e.To)}
+			if e.Radius > 0 {
+				p.Centre, p.RadiusMM, p.Left = at(e.Centre), round6(e.Radius), e.Left
+			}
+			l = append(l, p)
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func round6(v float64) float64 {
+	if v = math.Round(v*1e6) / 1e6; v == 0 {
+		return 0
+	}
+	return v
+}

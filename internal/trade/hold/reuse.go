@@ -1,0 +1,93 @@
+package hold
+
+import (
+	"context"
+	"fmt"
+
+	"fettle"
+	"fettle/internal/shape/mesh"
+	"fettle/internal/shape/region"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Reuse lays a part in a pocket that has been cut, by the pocket's id, and says what
+// it finds: whether the part goes in, what it bears on now, and whether that holds.
+// in.Pairs may name another pair than the one that the pocket is in; known are all
+// pairs on the shelf.
+func Reuse(ctx context.Context, in Input, pocket string, known []fettle.Jaws) (*Made, error) {
+	drawn, cut := remembered(known, pocket)
+	if cut == nil {
+		return nil, fettle.Errorf(fettle.NotFound, "no jaws remember the pocket %q", pocket)
+	}
+	if !mesh.NewTopology(in.Mesh).Closed() {
+		return nil, fettle.Errorf(fettle.Invalid, "%s is not closed, so it cannot be told whether it goes in; mend it where it was drawn and export it again", in.File)
+	}
+	if len(in.Pairs) != 1 {
+		in.Pairs = []fettle.Jaws{drawn}
+	}
+	in.Drawn, in.Name = drawn.Name, cut.Name
+	j := &job{Input: in, ctx: ctx, pose: cut.Pose, pair: in.Pairs[0], stepped: true}
+	if in.ShiftMM != nil {
+		j.pose.ShiftMM = *in.ShiftMM
+	}
+	flat := j.pose
+	flat.ShiftMM = 0
+	j.part = Laid(in.Mesh, flat)
+	j.grip = Sample(j.part, j.spacing())
+	if cut.SHA256 != in.SHA256 {
+		j.says = append(j.says, fmt.Sprintf("the pocket was cut for another file, %s: make sure that %s is the same shape where it is gripped", cut.Part, in.File))
+	}
+	fixed, moving := Mount(j.pair, j.pose)
+	metal := [2]*Metal{fixed, moving}
+	m := &Made{Pair: j.pair, Part: Laid(in.Mesh, j.pose), Doc: fettle.JawPocket{
+		ID: cut.Pocket, Name: cut.Name, Part: in.File, SHA256: in.SHA256, Pair: j.pair.Name, Pose: j.pose,
+		Stepped: true, DepthMM: round6(cut.Pose.GripMM), Levels: []fettle.PocketLevel{}, Reliefs: []fettle.PocketRelief{},
+		Tried: []fettle.JawTried{}, Room: []fettle.JawRoom{}, Warnings: j.says, Cautions: cautions(),
+	}}
+	none := func(r3.Vec) bool { return false }
+	m.Doc.Bearings = j.grip.Bearings(fixed, moving, j.pose, none, reuseClearanceMM)
+	m.Doc.Stop = j.stop(metal, none)
+	for i, s := range Stands(j.pose) {
+		plan := s.blank(j.pair)
+		m.Jaws[i] = carved(plan, -j.pair.HeightMM, within(metal[i].Slabs(), plan))
+	}
+	j.measure(m)
+	m.Doc.Fit.WantedMM = 0
+	j.hold(m)
+	j.warn(m)
+	return m, nil
+}
+
+// reuseClearanceMM is how far behind a part's side metal is looked for in a pocket
+// whose clearance is not remembered: a loose one bears all the same once the vise is
+// closed.
+const reuseClearanceMM = 0.1
+
+// remembered finds a pocket on the shelf.
+func remembered(known []fettle.Jaws, pocket string) (fettle.Jaws, *fettle.JawCut) {
+	for _, j := range known {
+		for i := range j.Cuts {
+			if j.Cuts[i].Pocket == pocket {
+				return j, &j.Cuts[i]
+			}
+		}
+	}
+	return fettle.Jaws{}, nil
+}
+
+// OlderEdges are the outlines of what was cut in a pair before, as it is mounted, in
+// the vise's frame.
+func OlderEdges(j fettle.Jaws, pose fettle.PocketPose) [][]fettle.PlanEdge {
+	var out [][]fettle.PlanEdge
+	fixed, moving := Mount(j, pose)
+	for _, m := range []*Metal{fixed, moving} {
+		var all region.Region
+		for _, l := range m.Slabs() {
+			all = all.Union(l.Region)
+		}
+		out = append(out, edges(all.And(m.blank(j)), r2.Vec{})...)
+	}
+	return out
+}

@@ -1,0 +1,133 @@
+package hold
+
+import (
+	"math"
+	"slices"
+
+	"fettle/internal/shape/bvh"
+	"fettle/internal/shape/mesh"
+	"fettle/internal/shape/region"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// takenBy turns what is sunk from the top into slabs, the lowest first, without
+// what is open already below.
+func takenBy(cuts []sunk) []region.Layer {
+	lows := make([]float64, 0, len(cuts))
+	for _, c := range cuts {
+		lows = append(lows, c.low)
+	}
+	slices.Sort(lows)
+	lows = slices.Compact(lows)
+	var out []region.Layer
+	var open region.Region
+	for i, low := range lows {
+		parts := []region.Region{}
+		for _, c := range cuts {
+			if c.low == low {
+				parts = append(parts, c.region)
+			}
+		}
+		open = open.Union(parts...)
+		high := 0.0
+		if i+1 < len(lows) {
+			high = lows[i+1]
+		}
+		out = append(out, region.Layer{Low: low, High: high, Region: open})
+	}
+	return out
+}
+
+// within keeps the part of slabs that lies in a plan region; slabs of which nothing
+// is left go.
+func within(slabs []region.Layer, plan region.Region) []region.Layer {
+	var out []region.Layer
+	for _, s := range slabs {
+		if r := s.Region.And(plan); !r.Empty() {
+			out = append(out, region.Layer{Low: s.Low, High: s.High, Region: r})
+		}
+	}
+	return out
+}
+
+// carved is the closed surface of a plan raised from a height up to the jaws' top,
+// less all that is taken.
+func carved(plan region.Region, foot float64, gone []region.Layer) *mesh.Mesh {
+	heights := []float64{foot, 0}
+	for _, g := range gone {
+		for _, z := range []float64{g.Low, g.High} {
+			if z > foot && z < 0 {
+				heights = append(heights, z)
+			}
+		}
+	}
+	slices.Sort(heights)
+	heights = slices.CompactFunc(heights, func(a, b float64) bool { return b-a < 1e-6 })
+	var layers []region.Layer
+	for i := range len(heights) - 1 {
+		mid := (heights[i] + heights[i+1]) / 2
+		left := plan
+		for _, g := range gone {
+			if g.Low < mid && mid < g.High {
+				left = left.Minus(g.Region)
+			}
+		}
+		layers = append(layers, region.Layer{Low: heights[i], High: heights[i+1], Region: left})
+	}
+	return region.Stack(layers)
+}
+
+// volume is what slabs hold, mm³; they must not overlap.
+func volume(slabs []region.Layer) float64 {
+	v := 0.0
+	for _, s := range slabs {
+		v += s.Region.Area() * (s.High - s.Low)
+	}
+	return v
+}
+
+// measureApart is the least distance between a laid part and the jaws, below 0 where they
+// share a place, and where that is. Corners of each are measured against the
+// other's facets, and the part's sides and middles too; what of the part stands
+// over the jaws' top counts as well.
+func measureApart(part *mesh.Mesh, partTree *bvh.Tree, jaws [2]*mesh.Mesh) (least float64, at r3.Vec) {
+	least = math.Inf(1)
+	ask := func(tree *bvh.Tree, p r3.Vec) {
+		_, _, d2 := tree.NearestWithin(p, sq(max(0, least)+1e-9)+1)
+		d := math.Sqrt(d2)
+		if d < 1 && tree.Inside(p) {
+			d = -d
+		}
+		if d < least {
+			least, at = d, p
+		}
+	}
+	const near = 2.0 // mm over the jaws' top
+	for _, j := range jaws {
+		if len(j.Tri) == 0 {
+			continue
+		}
+		tree := bvh.Build(j)
+		for _, p := range part.Pos {
+			if p.Z < near {
+				ask(tree, p)
+			}
+		}
+		for t := range part.Tri {
+			a, b, c := part.Corners(t)
+			if min(a.Z, b.Z, c.Z) < near {
+				ask(tree, r3.Scale(1./3, r3.Add(a, r3.Add(b, c))))
+				ask(tree, r3.Scale(0.5, r3.Add(a, b)))
+				ask(tree, r3.Scale(0.5, r3.Add(b, c)))
+				ask(tree, r3.Scale(0.5, r3.Add(c, a)))
+			}
+		}
+		for _, p := range j.Pos {
+			ask(partTree, p)
+		}
+	}
+	return least, at
+}
+
+func sq(x float64) float64 { return x * x }
