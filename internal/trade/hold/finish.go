@@ -210,7 +210,14 @@ func (j *job) measure(m *Made) {
 
 // hold checks the worst of the cuts.
 func (j *job) hold(m *Made) {
+	for _, c := range j.Cuts {
+		h := Check(Held{Cut: c, Material: j.Material, Jaws: j.pair, Bearings: m.Doc.Bearings, Pose: j.pose, Part: m.Part.Box()})
+		if m.Doc.Holding == nil || h.Factor.Low < m.Doc.Holding.Factor.Low {
+			m.Doc.Holding = &h
+		}
+	}
 }
+
 
 // warn adds what a person should know before cutting.
 func (j *job) warn(m *Made) {
@@ -227,10 +234,8 @@ func (j *job) warn(m *Made) {
 	if !d.Stepped {
 		say("the side that lies down is curved: its floor is cut in stairs of %.2g mm, which leave room and carry little; the part sits on the lowest of it", stairMM)
 	}
-	if a, b := d.Bearings[0], d.Bearings[1]; a.AreaMM2 > 0 && b.AreaMM2 > 0 {
-		if off := math.Abs(a.Centre[0] - b.Centre[0]); off > min(a.WideMM, b.WideMM)/3 {
-			say("the two jaws do not bear opposite each other but %.3g mm apart along the jaws, so that closing the vise turns the part", off)
-		}
+	if facing := Facing(d.Bearings); facing != "" {
+		say("%s", facing)
 	}
 	// A wall presses marks into a face long before it yields; a fifth of the yield
 	// point, itself about a third of the hardness, is a starting guess.
