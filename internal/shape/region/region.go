@@ -3,14 +3,13 @@
 // shrink them by a distance, find what a round cutter can get into, tell lines
 // and arcs in their outlines, and raise stacks of them into closed solids. The
 // shadow of a part and its level sections are regions too.
+//
+// Everything comes down to one step: segments on a fine grid are split where they
+// meet, and what is wound round often enough is kept. See Of.
 package region
 
 import (
-	"context"
-
-	"fettle/internal/shape/bvh"
-	"fettle/internal/shape/geom"
-	"fettle/internal/shape/mesh"
+	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -23,74 +22,133 @@ type Region struct{ Loops [][]r2.Vec }
 // Unit is the grid that corners are rounded to, mm.
 const Unit = 1e-6
 
-// Of is the region that the loops wind round more often anticlockwise than
-// clockwise, whatever they cross.
-func Of(loops ...[]r2.Vec) Region { panic("region: not built") }
+// Empty reports whether there is nothing in the region.
+func (a Region) Empty() bool { return len(a.Loops) == 0 }
 
-// Union, Minus and And are what lies in a or b, in a but not in b, in both.
-func (a Region) Union(b ...Region) Region { panic("region: not built") }
-func (a Region) Minus(b Region) Region    { panic("region: not built") }
-func (a Region) And(b Region) Region      { panic("region: not built") }
+// Area is in mm².
+func (a Region) Area() float64 {
+	sum := 0.0
+	for _, loop := range a.Loops {
+		s, _ := moments(loop)
+		sum += s
+	}
+	return sum
+}
 
-// Offset grows a region by d mm all round, or shrinks it where d is below 0; arcs
-// are drawn within tol mm of true, never on the wrong side: what is grown holds
-// every point within d, what is shrunk none within −d of the border.
-func (a Region) Offset(d, tol float64) Region { panic("region: not built") }
+// Centroid is the centre of the area; zero for an empty region.
+func (a Region) Centroid() r2.Vec {
+	area, at := 0.0, r2.Vec{}
+	for _, loop := range a.Loops {
+		s, m := moments(loop)
+		area += s
+		at = r2.Add(at, m)
+	}
+	if area == 0 {
+		return r2.Vec{}
+	}
+	return r2.Scale(1/area, at)
+}
 
-// Opened is what discs of a radius that lie in the region cover: what a round
-// cutter can clear.
-func (a Region) Opened(radius, tol float64) Region { panic("region: not built") }
+// moments are the signed area of a loop and that times its centroid.
+func moments(loop []r2.Vec) (area float64, first r2.Vec) {
+	o := loop[0]
+	u := r2.Vec{}
+	for _, p := range loop[1:] {
+		v := r2.Sub(p, o)
+		k := r2.Cross(u, v) / 2
+		area += k
+		first = r2.Add(first, r2.Scale(k/3, r2.Add(u, v)))
+		u = v
+	}
+	return area, r2.Add(first, r2.Scale(area, o))
+}
 
-// Empty, Area, Centroid and Box are what they say; Holds reports whether p is
-// inside; Distance is that to the border, below 0 inside; Parts are the connected
-// pieces.
-func (a Region) Empty() bool               { panic("region: not built") }
-func (a Region) Area() float64             { panic("region: not built") }
-func (a Region) Centroid() r2.Vec          { panic("region: not built") }
-func (a Region) Box() (lo, hi r2.Vec)      { panic("region: not built") }
-func (a Region) Holds(p r2.Vec) bool       { panic("region: not built") }
-func (a Region) Distance(p r2.Vec) float64 { panic("region: not built") }
-func (a Region) Parts() []Region           { panic("region: not built") }
+// Perimeter is the length of all loops, mm.
+func (a Region) Perimeter() float64 {
+	sum := 0.0
+	for _, loop := range a.Loops {
+		last := loop[len(loop)-1]
+		for _, p := range loop {
+			sum += math.Hypot(p.X-last.X, p.Y-last.Y)
+			last = p
+		}
+	}
+	return sum
+}
+
+// Box is the smallest box round the region; lo is above hi where it is empty.
+func (a Region) Box() (lo, hi r2.Vec) {
+	lo, hi = r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, loop := range a.Loops {
+		for _, p := range loop {
+			lo = r2.Vec{X: min(lo.X, p.X), Y: min(lo.Y, p.Y)}
+			hi = r2.Vec{X: max(hi.X, p.X), Y: max(hi.Y, p.Y)}
+		}
+	}
+	return lo, hi
+}
+
+// Holds reports whether p is inside. On the border either answer may come.
+func (a Region) Holds(p r2.Vec) bool {
+	in := 0
+	for _, loop := range a.Loops {
+		u := loop[len(loop)-1]
+		for _, v := range loop {
+			if (u.Y > p.Y) != (v.Y > p.Y) {
+				side := (v.X-u.X)*(p.Y-u.Y) - (v.Y-u.Y)*(p.X-u.X)
+				if v.Y > u.Y && side > 0 {
+					in++
+				} else if v.Y < u.Y && side < 0 {
+					in--
+				}
+			}
+			u = v
+		}
+	}
+	return in > 0
+}
+
+// Distance is the distance of p from the border, below 0 inside; infinite where
+// the region is empty.
+func (a Region) Distance(p r2.Vec) float64 {
+	best := math.Inf(1)
+	for _, loop := range a.Loops {
+		u := loop[len(loop)-1]
+		for _, v := range loop {
+			dx, dy, wx, wy := v.X-u.X, v.Y-u.Y, p.X-u.X, p.Y-u.Y
+			t := 0.0
+			if l := dx*dx + dy*dy; l > 0 {
+				t = min(max((dx*wx+dy*wy)/l, 0), 1)
+			}
+			wx, wy = wx-t*dx, wy-t*dy
+			best = min(best, wx*wx+wy*wy)
+			u = v
+		}
+	}
+	if best = math.Sqrt(best); a.Holds(p) {
+		return -best
+	}
+	return best
+}
 
 // Moved turns a region by so many radians about the origin and then shifts it.
-func (a Region) Moved(turn float64, shift r2.Vec) Region { panic("region: not built") }
-
-// Disc, Capsule (all within r of a segment) and Rect are simple regions. Arcs hold
-// every point of the true shape within tol.
-func Disc(c r2.Vec, r, tol float64) Region       { panic("region: not built") }
-func Capsule(a, b r2.Vec, r, tol float64) Region { panic("region: not built") }
-func Rect(lo, hi r2.Vec) Region                  { panic("region: not built") }
-
-// Edge is a line, or an arc where Radius is above 0; Left where it runs
-// anticlockwise.
-type Edge struct {
-	From, To, Centre r2.Vec
-	Radius           float64
-	Left             bool
+func (a Region) Moved(turn float64, shift r2.Vec) Region {
+	loops := make([][]r2.Vec, len(a.Loops))
+	sin, cos := math.Sincos(turn)
+	by := onGrid(shift)
+	for l, loop := range a.Loops {
+		loops[l] = make([]r2.Vec, len(loop))
+		for i, p := range loop {
+			if turn == 0 {
+				q := onGrid(p)
+				loops[l][i] = pt{q.x + by.x, q.y + by.y}.vec()
+			} else {
+				loops[l][i] = r2.Vec{X: cos*p.X - sin*p.Y + shift.X, Y: sin*p.X + cos*p.Y + shift.Y}
+			}
+		}
+	}
+	if turn == 0 {
+		return Region{loops} // on the grid as it was, and in the same order
+	}
+	return Of(loops...)
 }
-
-// Edges tells lines and arcs in each loop: runs of three sides or more whose
-// corners all lie within tol of one circle are arcs. A full circle comes as two
-// halves.
-func (a Region) Edges(tol float64) [][]Edge { panic("region: not built") }
-
-// Shadow is the region over and under which there is some of a closed part between
-// two heights, seen along Z. The only error is the context's.
-func Shadow(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, from, to float64) (Region, error) {
-	panic("region: not built")
-}
-
-// Section is the level section of a closed part at a height.
-func Section(m *mesh.Mesh, z float64) Region { panic("region: not built") }
-
-// Layer is a region raised from one height to another.
-type Layer struct {
-	Low, High float64
-	Region    Region
-}
-
-// Stack is the closed surface of layers that stand on one another, lowest first:
-// each begins where the one below ends. Neighbours share their vertices.
-func Stack(layers []Layer) *mesh.Mesh { panic("region: not built") }
-
-var _ geom.Box
