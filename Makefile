@@ -22,7 +22,7 @@ export CGO_ENABLED := 0
 
 # What the tests compare with: model files and libraries that others wrote, as
 # Debian packages them, and a compiler for the race detector.
-DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy
+DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf
 
 .PHONY: build demo test check bench fuzz release clean debian-test
 
