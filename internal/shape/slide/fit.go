@@ -109,12 +109,17 @@ func (z *slips) bestWithin(g *[6]float64) (y [6]float64, ok bool) {
 	return y, true
 }
 
-// clean turns a twist into the simplest motion that slides about as well: straight,
-// turn or screw. Noise decides what is about as well.
-func (z *slips) clean(t twist) Motion {
-	s := z.slip(t)
-	enough := 1.1*s + 0.1*z.noise + 1e-7
-	if v, l := unit(t.V); l > 0 {
+// enough is the slippage at which a simpler motion is preferred to one with the
+// slippage s: what the noise of the mesh explains, or what nobody asks about.
+func (z *slips) enough(s, within float64) float64 {
+	return max(1.1*s+0.1*z.noise+1e-7, min(within, leastSlip))
+}
+
+// clean turns a twist into the simplest motion that slides about as well, or within
+// a limit: straight, turn or screw.
+func (z *slips) clean(t twist, within float64) Motion {
+	enough := z.enough(z.slip(t), within)
+	if v, l := normed(t.V); l > 0 {
 		if m := (Motion{Axis: pointed(v)}); z.of(m) <= enough {
 			return m
 		}
@@ -129,12 +134,12 @@ func (z *slips) clean(t twist) Motion {
 	return z.paced(t.screw(z.c, farAxis*z.size))
 }
 
-// single is the one motion of a patch that has one: the simplest of the best
-// straight one, the best turn and the best screw that fits about as well as the
-// best. Each is its own least-squares fit.
-func (z *slips) single() Motion {
+// single is the one motion of a patch that has one: the first of the best straight
+// one, the best turn and the best screw that fits about as well as the last, or
+// within a limit. Each is its own least-squares fit.
+func (z *slips) single(within float64) Motion {
 	t := z.twist(&z.vec[0])
-	enough := 1.1*z.val[0] + 0.1*z.noise + 1e-7
+	enough := z.enough(z.val[0], within)
 	if m, s := z.bestStraight(); s <= enough {
 		return m
 	}
@@ -161,7 +166,7 @@ func (z *slips) long(n r3.Vec) (u, v r3.Vec) {
 // middle is the patch's middle normal; for a patch that closes on itself, where
 // normals cancel, the direction in which it is thinnest.
 func (z *slips) middle() r3.Vec {
-	if n, l := unit(z.n); l > 0.05 {
+	if n, l := normed(z.n); l > 0.05 {
 		return n
 	}
 	return pointed(z.ahead[2])
@@ -279,12 +284,12 @@ func (z *slips) kind(limit float64) (Kind, []Motion) {
 				return Cylinder, c
 			}
 		}
-		if ms := z.pair(); z.worst(ms) <= limit {
+		if ms := z.pair(limit); z.worst(ms) <= limit {
 			return named(ms[0]), ms
 		}
 	}
 	if k >= 1 {
-		m := z.single()
+		m := z.single(limit)
 		if z.of(m) > limit {
 			m = z.paced(z.twist(&z.vec[0]).screw(z.c, farAxis*z.size))
 		}
@@ -306,13 +311,13 @@ func named(m Motion) Kind {
 
 // pair are the two simplest motions among the mixtures of the two best: those
 // without advance, if there are any. A small piece of any dome has two rolls.
-func (z *slips) pair() []Motion {
+func (z *slips) pair(within float64) []Motion {
 	s, t := z.twist(&z.vec[0]), z.twist(&z.vec[1])
 	a, b, c := r3.Dot(s.W, s.V), (r3.Dot(s.W, t.V)+r3.Dot(t.W, s.V))/2, r3.Dot(t.W, t.V)
 	mix := func(x, y float64) Motion {
 		l := math.Hypot(x, y)
 		x, y = x/l, y/l
-		return z.clean(twist{add(scale(x, s.W), scale(y, t.W)), add(scale(x, s.V), scale(y, t.V))})
+		return z.clean(twist{add(scale(x, s.W), scale(y, t.W)), add(scale(x, s.V), scale(y, t.V))}, within)
 	}
 	ms := []Motion{mix(1, 0), mix(0, 1)}
 	// a x² + 2b xy + c y² = 0, solved so that neither root loses figures.
@@ -333,9 +338,9 @@ func (z *slips) nearest(ms []Motion) (all []Motion, slip [6]float64) {
 	}
 	for i := len(all); i < 6; i++ {
 		t := z.twist(&z.vec[i])
-		m := z.clean(t)
+		m := z.clean(t, 0)
 		if i == 0 {
-			m = z.single()
+			m = z.single(0)
 		}
 		all = append(all, m)
 	}

@@ -17,7 +17,9 @@ const (
 	// mm of stroke.
 	leastSlip = 0.002
 	// mostSlip bounds what a noisy mesh excuses.
-	mostSlip = 0.02
+	mostSlip = 0.03
+	// leastShare of the area, below which a patch is not worth a block.
+	leastShare = 0.02
 	// noiseFactor is how many times the error of its normals a surface may stray.
 	noiseFactor = 3
 )
@@ -107,31 +109,69 @@ func (g *ground) normals(ctx context.Context) error {
 	})
 }
 
-// gather adds facet t to sums.
-func (g *ground) gather(s *moments, t int32) {
+// samples calls f for places on facet t with their normals, areas and the errors
+// of the normals. A free-form surface is known at its vertices only; on an
+// elementary one any place will do, and a rule of six is exact enough. What a facet
+// stands off the surface it does along the normal, which p×n does not feel.
+func (g *ground) samples(t int32, f func(p, n r3.Vec, w, err float64)) {
 	p := g.p
-	f := &p.Faces[p.Face[t]]
+	face := &p.Faces[p.Face[t]]
 	a, b, c := p.Mesh.Corners(int(t))
-	if f.Kind == geom.Free {
+	area := p.Area[t]
+	if face.Kind == geom.Free {
 		i := g.slot[t]
 		for k, q := range [3]r3.Vec{a, b, c} {
-			s.sample(sub(q, g.origin), g.corner[i][k], p.Area[t]/3, float64(g.err[i][k]))
+			f(q, g.corner[i][k], area/3, float64(g.err[i][k]))
 		}
 		return
 	}
 	// A fit is as good as its points, over the extent of the face.
 	err := 0.1
-	if f.Area > 0 {
-		err = min(err, 2*max(f.RMS, p.Rounding)/math.Sqrt(f.Area))
+	if face.Area > 0 {
+		err = min(err, 2*max(face.RMS, p.Rounding)/math.Sqrt(face.Area))
 	}
-	s.gather(&f.Surface, f.Hollow, a, b, c, g.origin, p.Area[t], err)
+	for _, r := range quadrature {
+		for k := range 3 {
+			w := [3]float64{r.off, r.off, r.off}
+			w[k] = r.near
+			q := add(scale(w[0], a), add(scale(w[1], b), scale(w[2], c)))
+			f(q, face.Normal(q), r.weight*area, err)
+		}
+	}
+}
+
+// The rule with six points that is exact for polynomials of the fourth degree on
+// a triangle: twice three points, each with its weight (D. A. Dunavant, "High
+// degree efficient symmetrical Gaussian quadrature rules for the triangle", Int.
+// J. Numer. Meth. Engng 21, 1985). (p×n)² is of the fourth degree where the
+// normal turns evenly.
+var quadrature = [2]struct{ near, off, weight float64 }{
+	{0.108103018168070, 0.445948490915965, 0.223381589678011},
+	{0.816847572980459, 0.091576213509771, 0.109951743655322},
+}
+
+// strays is the slippage of one facet under a motion, and the error of its normals.
+func (g *ground) strays(t int32, m Motion) (slip, err float64) {
+	var off, way, noise, area float64
+	g.samples(t, func(p, n r3.Vec, w, e float64) {
+		v := m.Velocity(p)
+		d := r3.Dot(v, n)
+		off += w * d * d
+		way += w * norm2(v)
+		noise += w * e * e
+		area += w
+	})
+	if way <= 0 || area <= 0 {
+		return 0, 0
+	}
+	return math.Sqrt(off / way), math.Sqrt(noise / area)
 }
 
 // sum are the moments of some facets.
 func (g *ground) sum(tris []int32) *moments {
 	s := &moments{}
 	for _, t := range tris {
-		g.gather(s, t)
+		g.samples(t, func(p, n r3.Vec, w, err float64) { s.sample(sub(p, g.origin), n, w, err) })
 	}
 	return s
 }

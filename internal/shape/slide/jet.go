@@ -51,7 +51,7 @@ func (j *jets) normal(t int32, k int) (n r3.Vec, err float64) {
 			n = add(n, scale(1/w, r3.Cross(a, b)))
 		}
 	}
-	n, l := unit(n)
+	n, l := normed(n)
 	if l == 0 {
 		return p.Normal[t], 0.1
 	}
@@ -188,7 +188,7 @@ func fitJet(pts []r3.Vec, n r3.Vec, rounding float64) (normal r3.Vec, err float6
 	left = max(0, left) / max(1, k-float64(unknowns))
 	left = max(left, rounding*rounding)
 	a, b := x[0]/sx, x[1]/sy
-	normal, _ = unit(sub(n, add(scale(a, u), scale(b, w))))
+	normal, _ = normed(sub(n, add(scale(a, u), scale(b, w))))
 	return normal, math.Sqrt(left * (v0/(sx*sx) + v1/(sy*sy))), true
 }
 

@@ -1,10 +1,6 @@
 package slide
 
-import (
-	"fettle/internal/shape/geom"
-
-	"gonum.org/v1/gonum/spatial/r3"
-)
+import "gonum.org/v1/gonum/spatial/r3"
 
 // moments are what slippage needs to know of a surface: sums over area-weighted
 // samples p with normals n, all from one origin. They add, so that the union of
@@ -67,38 +63,4 @@ func (s *moments) add(o *moments) {
 
 func full(s *[6]float64) [3][3]float64 {
 	return [3][3]float64{{s[0], s[1], s[2]}, {s[1], s[3], s[4]}, {s[2], s[4], s[5]}}
-}
-
-// The rule with six points that is exact for polynomials of the fourth degree on
-// a triangle: twice three points, each with its weight (D. A. Dunavant, "High
-// degree efficient symmetrical Gaussian quadrature rules for the triangle", Int.
-// J. Numer. Meth. Engng 21, 1985). (p×n)² is of the fourth degree where the
-// normal turns evenly.
-var quadrature = [2]struct{ near, off, weight float64 }{
-	{0.108103018168070, 0.445948490915965, 0.223381589678011},
-	{0.816847572980459, 0.091576213509771, 0.109951743655322},
-}
-
-// gather adds a facet that lies on an elementary face. Where its points stand off
-// the surface they do so along the normal, which p×n does not feel.
-func (s *moments) gather(f *geom.Surface, hollow bool, a, b, c, origin r3.Vec, area, err float64) {
-	sense := 1.0
-	if hollow && f.Kind != geom.Plane {
-		sense = -1
-	}
-	for _, q := range quadrature {
-		for k := range 3 {
-			wa, wb, wc := q.off, q.off, q.off
-			switch k {
-			case 0:
-				wa = q.near
-			case 1:
-				wb = q.near
-			default:
-				wc = q.near
-			}
-			p := add(scale(wa, a), add(scale(wb, b), scale(wc, c)))
-			s.sample(sub(p, origin), scale(sense, f.Normal(p)), q.weight*area, err)
-		}
-	}
 }

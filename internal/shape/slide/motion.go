@@ -52,6 +52,11 @@ func turning(axis, at, c r3.Vec) twist {
 	return twist{axis, r3.Cross(axis, sub(c, at))}
 }
 
+// from is the twist at c when t is the one at b.
+func (t twist) from(b, c r3.Vec) twist {
+	return twist{t.W, add(t.V, r3.Cross(t.W, sub(c, b)))}
+}
+
 func (m Motion) twist(c r3.Vec) twist {
 	if !m.Turns {
 		return straight(m.Axis)
@@ -106,7 +111,7 @@ func add(a, b r3.Vec) r3.Vec           { return r3.Vec{X: a.X + b.X, Y: a.Y + b.
 func sub(a, b r3.Vec) r3.Vec           { return r3.Vec{X: a.X - b.X, Y: a.Y - b.Y, Z: a.Z - b.Z} }
 func scale(k float64, a r3.Vec) r3.Vec { return r3.Vec{X: k * a.X, Y: k * a.Y, Z: k * a.Z} }
 func norm2(a r3.Vec) float64           { return a.X*a.X + a.Y*a.Y + a.Z*a.Z }
-func unit(a r3.Vec) (r3.Vec, float64) {
+func normed(a r3.Vec) (r3.Vec, float64) {
 	l := math.Sqrt(norm2(a))
 	if l == 0 {
 		return a, 0

@@ -4,7 +4,9 @@
 package slide
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"fettle/internal/shape/patch"
 
@@ -66,7 +68,44 @@ type Options struct {
 // Split divides facets of a part into patches, the largest first. Errors are the
 // context's only.
 func Split(ctx context.Context, p *patch.Patches, tris []int32, opt Options) ([]Patch, error) {
-	panic("slide: not built")
+	g, err := newGround(ctx, p, tris, opt)
+	if err != nil {
+		return nil, err
+	}
+	units, err := g.merge(ctx, g.units())
+	if err != nil {
+		return nil, err
+	}
+	var out []Patch
+	sliding, rest := g.settle(units)
+	for _, tris := range sliding {
+		out = append(out, g.patch(tris, true))
+	}
+	for _, tris := range g.loose(rest) {
+		out = append(out, g.patch(tris, false))
+	}
+	slices.SortStableFunc(out, func(a, b Patch) int {
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Tris[0], b.Tris[0]))
+	})
+	return out, ctx.Err()
+}
+
+// patch tells what facets are; slides is false for those that are not asked.
+func (g *ground) patch(tris []int32, slides bool) Patch {
+	s := g.sum(tris)
+	kind, ms, z := g.judge(tris, s)
+	if !slides {
+		kind, ms = Free, nil
+	}
+	p := Patch{Tris: tris, Centroid: z.c, Kind: kind, Motions: ms, Slip: z.val}
+	for _, t := range tris {
+		p.Area += g.p.Area[t]
+		p.Normal = add(p.Normal, scale(g.p.Area[t], g.p.Normal[t]))
+	}
+	if n, l := normed(p.Normal); l > 0 {
+		p.Normal = n
+	}
+	return p
 }
 
 // Motions are those in which a set of facets slides on itself as a whole, with

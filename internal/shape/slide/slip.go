@@ -25,6 +25,7 @@ type slips struct {
 	j     [3][3]float64 // J
 	half  [3][3]float64 // J^−½
 	ahead [3]r3.Vec     // the directions in which the patch is longest, next and least
+	reach [3]float64    // rms extent in them
 	a     sym           // of y
 	val   [6]float64    // slippage, smallest first
 	vec   [6][6]float64
@@ -61,7 +62,7 @@ func newSlips(s *moments, origin r3.Vec) *slips {
 	// The tensor's axes are those of spread, its values the sums of the two others.
 	spread, axes := geom.Eigen(pp)
 	for i := range 3 {
-		z.ahead[i] = axes[2-i]
+		z.ahead[i], z.reach[i] = axes[2-i], math.Sqrt(max(0, spread[2-i]))
 		j := max(tr-spread[i], 1e-12*tr, 1e-300)
 		h := 1 / math.Sqrt(j)
 		e := [3]float64{axes[i].X, axes[i].Y, axes[i].Z}
