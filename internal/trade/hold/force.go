@@ -43,8 +43,8 @@ const thinChipMM = 0.05
 // come round from where the chip begins (M. E. Martellotti, "An analysis of the
 // milling process", Transactions of the ASME 63 (1941) 677, from memory), with the
 // force Fc = kc1.1·b·h^(1−mc) along its way and a share of that outwards. On a helix
-// the upper parts of an edge come later, by 2·b·tan β/D in all, so an edge is added
-// up slice by slice, teeth as vectors, and the rotation with the largest sum counts.
+// the upper parts of an edge come later, by 2·b·tan β/D in all, so forces are
+// summed along the edges, as vectors, and the rotation with the largest sum counts.
 // The helix draws the part up by Fc·tan β; a left-hand one presses it down, which is
 // counted as no lift.
 func Force(c fettle.Cut, m fettle.Material) (planeN, liftN fettle.Estimate) {
@@ -103,42 +103,55 @@ func (e engagement) tooth(phi, width float64) float64 {
 	return e.kc * width * math.Pow(e.feed*math.Sin(phi), 1-e.mc)
 }
 
+// pull is a force in the plane and the sum of sizes that it is made of.
+type pull struct{ x, y, along float64 }
+
+func (p pull) plus(q pull, k float64) pull {
+	return pull{p.x + k*q.x, p.y + k*q.y, p.along + k*q.along}
+}
+
+// at is what a piece of an edge pulls with at an angle.
+func (e engagement) at(phi, width, radial float64) pull {
+	f := e.tooth(phi, width)
+	sin, cos := math.Sincos(phi)
+	return pull{f * (cos + radial*sin), f * (-sin + radial*cos), f}
+}
+
 // peak is the largest force in the plane over a turn, and the largest sum of the
 // forces along the teeth's ways.
 func (e engagement) peak(radial float64) (plane, along float64) {
-	slices := 1
-	if e.lag > 0 {
-		slices = max(8, min(64, int(e.lag/0.02)))
+	// What an edge gathers from the beginning of the chip on, where its width is one
+	// for a radian.
+	const panels = 720
+	var run [panels + 1]pull
+	step := e.arc / panels
+	for i := range panels {
+		run[i+1] = run[i].plus(e.at((float64(i)+0.5)*step, 1, radial), step)
+	}
+	upTo := func(phi float64) pull {
+		t := min(1, max(0, phi/e.arc)) * panels
+		i := min(panels-1, int(t))
+		return run[i].plus(run[i+1].plus(run[i], -1), t-float64(i))
 	}
 	pitch := 2 * math.Pi / float64(e.teeth)
-	const steps = 180
+	const steps = 360
 	for k := range steps + 1 {
 		turn := pitch * float64(k) / steps
 		if k == steps { // a tooth's foot where its chip is thickest
 			turn = min(e.arc, math.Pi/2)
 		}
-		var x, y, sum float64
-		for i := range slices {
-			behind := e.lag * (float64(i) + 0.5) / float64(slices)
-			if slices == 1 {
-				behind = e.lag / 2
+		var sum pull
+		for t := range e.teeth {
+			foot := math.Mod(turn+pitch*float64(t), 2*math.Pi)
+			if e.lag == 0 {
+				sum = sum.plus(e.at(foot, e.wide, radial), 1)
+				continue
 			}
-			for t := range e.teeth {
-				phi := math.Mod(turn-behind+pitch*float64(t), 2*math.Pi)
-				if phi < 0 {
-					phi += 2 * math.Pi
-				}
-				f := e.tooth(phi, e.wide/float64(slices))
-				if f == 0 {
-					continue
-				}
-				sin, cos := math.Sincos(phi)
-				x += f * (cos + radial*sin)
-				y += f * (-sin + radial*cos)
-				sum += f
+			for ; foot-e.lag < e.arc; foot += 2 * math.Pi { // a long edge goes round more than once
+				sum = sum.plus(upTo(foot).plus(upTo(foot-e.lag), -1), e.wide/e.lag)
 			}
 		}
-		plane, along = max(plane, math.Hypot(x, y)), max(along, sum)
+		plane, along = max(plane, math.Hypot(sum.x, sum.y)), max(along, sum.along)
 	}
 	return plane, along
 }
