@@ -60,9 +60,9 @@ func (g *ground) face(t, u int32, k int) bool {
 
 // units are what Split merges: the connected pieces of faces, and the cells of
 // free-form pieces that do not slide as they are.
-func (g *ground) units() []*unit {
+func (g *ground) units(tris []int32) []*unit {
 	var all []*unit
-	for _, piece := range g.components(g.tris, g.face) {
+	for _, piece := range g.components(tris, g.face) {
 		s := g.sum(piece)
 		kind, _, z := g.judge(piece, s)
 		u := &unit{tris: piece, s: *s, z: z, own: freedom(kind)}

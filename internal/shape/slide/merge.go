@@ -123,6 +123,9 @@ func (g *ground) merge(ctx context.Context, units []*unit) ([]*unit, error) {
 // link finds the neighbours of units.
 func (m *merger) link() {
 	of := make([]int32, len(m.g.tris))
+	for i := range of {
+		of[i] = -1
+	}
 	for i, u := range m.units {
 		for _, t := range u.tris {
 			of[m.g.slot[t]] = int32(i)
@@ -134,7 +137,7 @@ func (m *merger) link() {
 				if o == mesh.NoTri || m.g.slot[o] < 0 || m.g.p.Sharp[t][k] {
 					continue
 				}
-				if j := of[m.g.slot[o]]; int(j) != i {
+				if j := of[m.g.slot[o]]; j >= 0 && int(j) != i {
 					u.next = append(u.next, j)
 				}
 			}

@@ -16,43 +16,62 @@ const settleRounds = 3
 // surface ends and another begins. So facets of free-form faces leave a patch along
 // whose motions they themselves stray much, and those that are free go, one ring
 // after the other, to the patch beside them along whose motions they stray least,
-// if they stray little; then the motions are fitted again. rest is what nobody
-// takes.
-func (g *ground) settle(units []*unit) (sliding [][]int32, rest []int32) {
-	var patches [][]int32
+// if they stray little; then the motions are fitted again. Only the facets of open
+// are dealt with.
+func (g *ground) settle(units []*unit, open []bool) (sliding [][]int32) {
 	for _, u := range units {
 		if u.s.area >= g.least() && u.z.count(g.limit(u.z.noise)) > 0 {
 			slices.Sort(u.tris)
-			patches = append(patches, u.tris)
+			sliding = append(sliding, u.tris)
 		}
 	}
-	for range settleRounds {
-		s := g.settler(patches)
+	for i := range settleRounds {
+		s := g.settler(sliding, open)
+		if i == 0 {
+			s.expand()
+			s = g.settler(s.patches(), open)
+		}
 		s.release()
 		s.flood()
-		patches = s.patches()
+		sliding = s.patches()
 	}
-	s := g.settler(patches)
+	return sliding
+}
+
+// absorbed are patches with the small pieces between them that they can take.
+func (g *ground) absorbed(sliding [][]int32) [][]int32 {
+	open := make([]bool, len(g.tris))
+	for i := range open {
+		open[i] = true
+	}
+	s := g.settler(sliding, open)
 	s.islands()
-	sliding = s.patches()
+	return s.patches()
+}
+
+// without are the facets of a list that are in none of the patches.
+func (g *ground) without(tris []int32, patches [][]int32) (rest []int32) {
 	in := make([]bool, len(g.tris))
-	for _, p := range sliding {
+	for _, p := range patches {
 		for _, t := range p {
 			in[g.slot[t]] = true
 		}
 	}
-	for i, t := range g.tris {
-		if !in[i] {
+	for _, t := range tris {
+		if !in[g.slot[t]] {
 			rest = append(rest, t)
 		}
 	}
-	return sliding, rest
+	return rest
 }
 
-func (g *ground) settler(patches [][]int32) *settler {
+func (g *ground) settler(patches [][]int32, open []bool) *settler {
 	s := &settler{g: g, owner: make([]int32, len(g.tris))}
 	for i := range s.owner {
-		s.owner[i] = -1
+		s.owner[i] = shut
+		if open[i] {
+			s.owner[i] = nobody
+		}
 	}
 	for _, tris := range patches {
 		sum := g.sum(tris)
@@ -105,15 +124,18 @@ func (g *ground) free(t int32) bool { return g.p.Faces[g.p.Face[t]].Kind == geom
 func (s *settler) release() {
 	for i, t := range s.g.tris {
 		if o := s.owner[i]; o >= 0 && s.g.free(t) && s.strays(t, o) > 1 {
-			s.owner[i] = -1
+			s.owner[i] = nobody
 		}
 	}
 }
 
+// Owners that are no patch.
+const nobody, shut = int32(-1), int32(-2)
+
 // settler shares facets out among patches.
 type settler struct {
 	g     *ground
-	owner []int32 // of each slot; −1 for none
+	owner []int32 // of each slot
 	z     []*slips
 	ms    [][]Motion
 	s     []moments
@@ -131,7 +153,7 @@ func (s *settler) flood() {
 	g := s.g
 	var front []int32
 	for i, t := range g.tris {
-		if g.free(t) && (s.owner[i] < 0 || s.border(t)) {
+		if g.free(t) && (s.owner[i] == nobody || s.owner[i] >= 0 && s.border(t)) {
 			front = append(front, t)
 		}
 	}
@@ -172,7 +194,7 @@ func (s *settler) flood() {
 		}
 		for _, c := range won {
 			for k, u := range g.p.Topology.Across[c.t] {
-				if u != mesh.NoTri && g.slot[u] >= 0 && s.owner[g.slot[u]] != c.o && !g.p.Sharp[c.t][k] && g.free(u) {
+				if u != mesh.NoTri && g.slot[u] >= 0 && s.owner[g.slot[u]] != c.o && s.owner[g.slot[u]] != shut && !g.p.Sharp[c.t][k] && g.free(u) {
 					front = append(front, u)
 				}
 			}
@@ -208,7 +230,7 @@ func (s *settler) islands() {
 	g := s.g
 	var rest []int32
 	for i, o := range s.owner {
-		if o < 0 {
+		if o == nobody {
 			rest = append(rest, g.tris[i])
 		}
 	}

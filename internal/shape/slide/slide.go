@@ -65,6 +65,9 @@ type Options struct {
 	LeastShare float64
 }
 
+// passes is how often Split looks for patches in what it left over.
+const passes = 3
+
 // Split divides facets of a part into patches, the largest first. Errors are the
 // context's only.
 func Split(ctx context.Context, p *patch.Patches, tris []int32, opt Options) ([]Patch, error) {
@@ -72,16 +75,27 @@ func Split(ctx context.Context, p *patch.Patches, tris []int32, opt Options) ([]
 	if err != nil {
 		return nil, err
 	}
-	units, err := g.merge(ctx, g.units())
-	if err != nil {
-		return nil, err
+	// What the borders of the first patches leave over may have patches of its own.
+	rest := g.tris
+	var sliding [][]int32
+	for range passes {
+		units, err := g.merge(ctx, g.units(rest))
+		if err != nil {
+			return nil, err
+		}
+		more := g.settle(units, g.marks(rest))
+		if len(more) == 0 {
+			break
+		}
+		sliding = append(sliding, more...)
+		rest = g.without(rest, more)
 	}
+	sliding = g.absorbed(sliding)
 	var out []Patch
-	sliding, rest := g.settle(units)
 	for _, tris := range sliding {
 		out = append(out, g.patch(tris, true))
 	}
-	for _, tris := range g.loose(rest) {
+	for _, tris := range g.loose(g.without(g.tris, sliding)) {
 		out = append(out, g.patch(tris, false))
 	}
 	slices.SortStableFunc(out, func(a, b Patch) int {
