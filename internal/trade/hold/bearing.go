@@ -1,7 +1,6 @@
 package hold
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -68,7 +67,7 @@ func Sample(m *mesh.Mesh, spacing float64) Grip {
 		// A right triangle of half the spacing's square is the usual piece.
 		spacing = max(0.05, math.Sqrt(4*total/samplesWanted))
 	}
-	var g Grip
+	g := Grip{Points: make([]GripPoint, 0, len(facets)+int(min(1e6, 3*total/(spacing*spacing))))}
 	for _, f := range facets {
 		f.divide(spacing, &g)
 	}
@@ -127,14 +126,14 @@ func (f facet) divide(spacing float64, g *Grip) {
 	})
 }
 
-// thin puts the points of each cell of half the spacing that face one way together:
-// the one nearest to their middle stands for all, with the area that they have
-// square to the clamping force. It does nothing to a surface of larger facets but
-// join neighbours.
+// thin puts the points of each cell of half the spacing that face one way together,
+// with the area that they have square to the clamping force. They stand at their
+// middle where they lie in one plane, and at the one nearest to it on a round
+// surface, which the middle would lie under.
 func (g *Grip) thin(spacing float64) {
 	cell := spacing / 2
 	type key [5]int32
-	of := func(p GripPoint) key {
+	keyOf := func(p GripPoint) key {
 		f := func(x float64) int32 { return int32(math.Floor(x / cell)) }
 		// Normals within about 15° in plan.
 		return key{
@@ -142,30 +141,39 @@ func (g *Grip) thin(spacing float64) {
 			int32(math.Round(p.Normal.Z * 4)),
 		}
 	}
-	keys := make([]key, len(g.Points))
-	order := make([]int, len(g.Points))
+	// Cells in the order in which they are first met.
+	cellOf := make(map[key]int32, len(g.Points)/2)
+	of := make([]int32, len(g.Points))
+	var starts []int32
 	for i, p := range g.Points {
-		keys[i], order[i] = of(p), i
+		k := keyOf(p)
+		c, ok := cellOf[k]
+		if !ok {
+			c = int32(len(starts))
+			cellOf[k] = c
+			starts = append(starts, 0)
+		}
+		of[i] = c
+		starts[c]++
 	}
-	slices.SortFunc(order, func(a, b int) int {
-		if c := slices.Compare(keys[a][:], keys[b][:]); c != 0 {
-			return c
-		}
-		return cmp.Compare(a, b)
-	})
-	var out []GripPoint
-	for lo := 0; lo < len(order); {
-		hi := lo + 1
-		for hi < len(order) && keys[order[hi]] == keys[order[lo]] {
-			hi++
-		}
-		out = append(out, g.together(order[lo:hi]))
-		lo = hi
+	sum := int32(0)
+	for c, n := range starts {
+		starts[c] = sum
+		sum += n
+	}
+	order, next := make([]int32, len(of)), slices.Clone(starts)
+	for i, c := range of {
+		order[next[c]] = int32(i)
+		next[c]++
+	}
+	out := make([]GripPoint, len(starts))
+	for c := range starts {
+		out[c] = g.together(order[starts[c]:next[c]])
 	}
 	g.Points = out
 }
 
-func (g *Grip) together(of []int) GripPoint {
+func (g *Grip) together(of []int32) GripPoint {
 	if len(of) == 1 {
 		return g.Points[of[0]]
 	}
@@ -183,7 +191,13 @@ func (g *Grip) together(of []int) GripPoint {
 			best, near = i, d
 		}
 	}
-	p := g.Points[best]
+	p, level := g.Points[best], true
+	for _, i := range of {
+		level = level && math.Abs(r3.Dot(p.Normal, r3.Sub(g.Points[i].At, middle))) < 1e-6
+	}
+	if level {
+		p.At = middle
+	}
 	if y := math.Abs(p.Normal.Y); y > leastFacing/2 {
 		area = square / y
 	}
