@@ -185,7 +185,7 @@ func (g *Grip) together(of []int32) GripPoint {
 		area, square, box = area+p.Area, square+p.square(), box.Join(p.Box)
 	}
 	middle = r3.Scale(1/area, middle)
-	best, near := 0, math.Inf(1)
+	best, near := int32(0), math.Inf(1)
 	for _, i := range of {
 		if d := r3.Norm2(r3.Sub(g.Points[i].At, middle)); d < near {
 			best, near = i, d
