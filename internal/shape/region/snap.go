@@ -67,6 +67,7 @@ type graph struct {
 // by more than half a pixel, and nothing changes sides. Equal edges become one;
 // those at which nothing changes are left out.
 func draw(segs []segment, layers int) *graph {
+	segs = cancel(segs)
 	if len(segs) == 0 {
 		return &graph{layers: layers, begin: []int32{0}}
 	}
@@ -123,6 +124,32 @@ func draw(segs []segment, layers int) *graph {
 		}
 	}
 	return merge(pts, pieces, layers)
+}
+
+// cancel sorts segments and adds up equal ones; those that come to nothing go.
+func cancel(segs []segment) []segment {
+	segs = slices.Clone(segs)
+	slices.SortFunc(segs, func(s, t segment) int {
+		if c := order(s.a, t.a); c != 0 {
+			return c
+		}
+		if c := order(s.b, t.b); c != 0 {
+			return c
+		}
+		return cmp.Compare(s.layer, t.layer)
+	})
+	n := 0
+	for i := 0; i < len(segs); {
+		s := segs[i]
+		for i++; i < len(segs) && segs[i].a == s.a && segs[i].b == s.b && segs[i].layer == s.layer; i++ {
+			s.w += segs[i].w
+		}
+		if s.w != 0 {
+			segs[n] = s
+			n++
+		}
+	}
+	return segs[:n]
 }
 
 // crossings appends the pixels in which segments cross.
