@@ -51,7 +51,8 @@ type JawPocket struct {
 // PocketLevel is one depth of a pocket with what is open at it.
 type PocketLevel struct {
 	DepthMM float64 `json:"depth_mm"` // below the jaws' top
-	Says    string  `json:"says"`     // "part", "relief for the burr"
+	Relief  bool    `json:"relief"`   // for the burr, beside what the part needs
+	Says    string  `json:"says"`     // in a sentence
 	AreaMM2 float64 `json:"area_mm2"`
 	// Edges are the outlines in the vise's frame, island by island, lines and true
 	// arcs.

@@ -218,7 +218,6 @@ func (j *job) hold(m *Made) {
 	}
 }
 
-
 // warn adds what a person should know before cutting.
 func (j *job) warn(m *Made) {
 	d := &m.Doc
