@@ -20,7 +20,7 @@ const (
 	fewestSides = 3
 	widestChord = 30 * math.Pi / 180 // seen from the centre
 	leastArc    = 10 * math.Pi / 180
-	uneven      = 3.0 // longest side over shortest, but for the first and the last
+	uneven      = 3.0 // longest side over shortest, but for the first or the last
 )
 
 // Edges tells lines and arcs in each loop: runs of three sides or more whose
@@ -33,14 +33,15 @@ func (a Region) Edges(tol float64) [][]Edge {
 			all = append(all, e)
 			continue
 		}
-		// Begin where an arc ends, so that none is cut in two by the loop's own
-		// beginning.
-		start := 0
-		for i := range loop {
-			if _, n := arc(loop, i, len(loop)-1, tol); n > 0 {
-				start = (i + n) % len(loop)
-				break
+		// Begin where the arc of most sides ends, so that none is cut in two by the
+		// loop's own beginning.
+		start, most := 0, 0
+		for i := 0; i < len(loop); {
+			_, n := arc(loop, i, len(loop)-1, tol)
+			if n > most {
+				start, most = i+n, n
 			}
+			i += max(n, 1)
 		}
 		var edges []Edge
 		for i := 0; i < len(loop); {
@@ -67,7 +68,7 @@ func arc(loop []r2.Vec, i, most int, tol float64) (Edge, int) {
 		return Edge{}, 0
 	}
 	best, good := fit(loop, i, fewestSides, tol)
-	if !good {
+	if !good || lone(loop, i) && most == fewestSides {
 		return Edge{}, 0
 	}
 	n, fails := fewestSides, most+1
@@ -122,6 +123,15 @@ func alike(loop []r2.Vec, i, most int) int {
 		last = e
 	}
 	return most
+}
+
+// lone reports whether the second side from corner i on is the only long one of
+// three: any such three have their corners on a circle if they are symmetrical.
+func lone(loop []r2.Vec, i int) bool {
+	long := func(k int) float64 {
+		return r2.Norm(r2.Sub(loop[(i+k+1)%len(loop)], loop[(i+k)%len(loop)]))
+	}
+	return long(1) > uneven*max(long(0), long(2))
 }
 
 // fit is the circle through the ends of n sides from corner i on, whose centre is
