@@ -73,10 +73,8 @@ func arc(loop []r2.Vec, i, most int, tol float64) (Edge, int) {
 	}
 	n, fails := fewestSides, most+1
 	for n+1 < fails {
-		try := n + 1
-		if fails > most {
-			try = min(2*n, most)
-		} else {
+		try := min(2*n, most)
+		if fails <= most {
 			try = (n + fails) / 2
 		}
 		if e, ok := fit(loop, i, try, tol); ok {
