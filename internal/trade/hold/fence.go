@@ -1,7 +1,9 @@
 package hold
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"fettle/internal/shape/region"
 
@@ -98,21 +100,88 @@ func (f *fence) distance(g *fence, dx, most float64) float64 {
 // gapBetween is how far two stretches are from one another, 0 where they meet.
 func gapBetween(a0, a1, b0, b1 float64) float64 { return max(0, b0-a1, a0-b1) }
 
+// meets are the shifts along X at which the region of g shares a place with that of
+// f. Between the heights of two neighbouring corners of either, the stretches of both
+// on a line along X change evenly with its height, and so do the first and the last
+// shift at which two of them meet: those at the ends are the outermost.
+func (f *fence) meets(g *fence) []span {
+	if len(f.all) == 0 || len(g.all) == 0 {
+		return nil
+	}
+	low, high := max(f.lo.Y, g.lo.Y), min(f.hi.Y, g.hi.Y)
+	if low >= high {
+		return nil
+	}
+	heights := []float64{low, high}
+	for _, s := range slices.Concat(f.all, g.all) {
+		if s.a.Y > low && s.a.Y < high {
+			heights = append(heights, s.a.Y)
+		}
+	}
+	slices.Sort(heights)
+	heights = slices.Compact(heights)
+	list := func(r rows, y float64) (out []span) {
+		r.at(y, func(s span) { out = append(out, s) })
+		return out
+	}
+	var out []span
+	for i, y := range heights[1:] {
+		// At a third and at two thirds of the way: clear of the corners.
+		y0 := heights[i]
+		a, b := y0+(y-y0)/3, y-(y-y0)/3
+		fa, fb, ga, gb := list(f.rows, a), list(f.rows, b), list(g.rows, a), list(g.rows, b)
+		if len(fa) != len(fb) || len(ga) != len(gb) {
+			continue // the strip is thinner than rounding
+		}
+		for i := range fa {
+			for k := range ga {
+				first, first2 := fa[i].from-ga[k].to, fb[i].from-gb[k].to
+				last, last2 := fa[i].to-ga[k].from, fb[i].to-gb[k].from
+				out = append(out, span{
+					min(2*first-first2, 2*first2-first), max(2*last-last2, 2*last2-last),
+				})
+			}
+		}
+		if len(out) > 4096 {
+			out = joined(out)
+		}
+	}
+	return joined(out)
+}
+
+// joined are stretches in order, those that overlap as one.
+func joined(list []span) []span {
+	slices.SortFunc(list, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+	out := list[:0]
+	for _, s := range list {
+		if n := len(out); n > 0 && s.from <= out[n-1].to {
+			out[n-1].to = max(out[n-1].to, s.to)
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
 // distance is that of two segments, 0 where they cross.
 func (s segment) distance(t segment) float64 {
-	side := func(u segment, p r2.Vec) float64 { return r2.Cross(r2.Sub(u.b, u.a), r2.Sub(p, u.a)) }
+	side := func(u segment, p r2.Vec) float64 {
+		return (u.b.X-u.a.X)*(p.Y-u.a.Y) - (u.b.Y-u.a.Y)*(p.X-u.a.X)
+	}
 	if side(s, t.a)*side(s, t.b) < 0 && side(t, s.a)*side(t, s.b) < 0 {
 		return 0
 	}
-	return min(s.to(t.a), s.to(t.b), t.to(s.a), t.to(s.b))
+	return math.Sqrt(min(s.to(t.a), s.to(t.b), t.to(s.a), t.to(s.b)))
 }
 
-// to is the distance of a point.
+// to is the square of the distance of a point.
 func (s segment) to(p r2.Vec) float64 {
-	d, q := r2.Sub(s.b, s.a), r2.Sub(p, s.a)
+	dx, dy, qx, qy := s.b.X-s.a.X, s.b.Y-s.a.Y, p.X-s.a.X, p.Y-s.a.Y
 	t := 0.0
-	if l := r2.Norm2(d); l > 0 {
-		t = min(1, max(0, r2.Dot(q, d)/l))
+	if l := dx*dx + dy*dy; l > 0 {
+		t = min(1, max(0, (qx*dx+qy*dy)/l))
 	}
-	return r2.Norm(r2.Sub(q, r2.Scale(t, d)))
+	qx -= t * dx
+	qy -= t * dy
+	return qx*qx + qy*qy
 }

@@ -157,17 +157,8 @@ func (s *seeker) stand(st Stand) *oneJaw {
 	}
 	m := newMetal(s.jaws, st)
 	n := s.hi - s.lo + 1
-	f := &oneJaw{Stand: st, bears: s.bears(m, n), sound: make([]bool, n), rooms: newRoomy(m, s.Pocket[st.Side])}
-	for k := 0; k < n; {
-		ok, _, until := f.rooms.sound(s.shift(k))
-		end := k + 1
-		if until = min(until, float64(n)); until > stepMM {
-			end = min(n, k+1+int((until-1e-9)/stepMM))
-		}
-		for ; k < end; k++ {
-			f.sound[k] = ok
-		}
-	}
+	f := &oneJaw{Stand: st, bears: s.bears(m, n), rooms: newRoomy(m, s.Pocket[st.Side])}
+	f.sound = f.rooms.sound(s.shift(0), stepMM, n)
 	s.found = append(s.found, f)
 	return f
 }
@@ -242,9 +233,7 @@ func (s *seeker) middle(serves func(k int) bool) int {
 func (s *seeker) leastBad(a, b *oneJaw, support func(int) float64) int {
 	best, most := 0, math.Inf(-1)
 	for k := 0; k <= s.hi-s.lo; k += 10 {
-		_, one, _ := a.rooms.sound(s.shift(k))
-		_, other, _ := b.rooms.sound(s.shift(k))
-		spare := min(one, other)
+		spare := min(a.rooms.spare(s.shift(k)), b.rooms.spare(s.shift(k)))
 		if spare > most+1e-6 || spare > most-1e-6 && support(k) > support(best) {
 			best, most = k, spare
 		}

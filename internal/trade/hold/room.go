@@ -140,7 +140,7 @@ func (r *roomy) back() float64 {
 func (r *roomy) old(o oldWall, shift float64) fettle.JawRoom {
 	least, over := math.Inf(1), false
 	for _, piece := range o.pieces {
-		if d := r.wall(piece, shift); d == 0 {
+		if d := r.wall(piece, shift, math.Inf(1)); d == 0 {
 			over = true
 		} else {
 			least = min(least, d)
@@ -158,10 +158,10 @@ func (r *roomy) old(o oldWall, shift float64) fettle.JawRoom {
 	return r.room(to, least, wantsOldMM)
 }
 
-// wall is the least distance between the pocket and a piece of an older one; 0 where
-// they meet.
-func (r *roomy) wall(piece []fenced, shift float64) float64 {
-	best := math.Inf(1)
+// wall is the least distance between the pocket and a piece of an older one, or most;
+// 0 where they meet.
+func (r *roomy) wall(piece []fenced, shift, most float64) float64 {
+	best := most
 	for _, a := range r.layers {
 		for _, b := range piece {
 			dz := gapBetween(a.low, a.high, b.low, b.high)
@@ -255,47 +255,97 @@ func valley(f func(float64) float64) float64 {
 	return min(f(0), f(1), fc, fd)
 }
 
-// sound reports whether the pocket leaves room enough at a shift, the rooms to back
-// and foot apart, which no shift changes; the least of what is left over what is
-// wanted; and how far the pocket can go either way before that answer may change. A
-// distance changes by no more than the way gone, so that most shifts need not be
-// looked at.
-func (r *roomy) sound(shift float64) (ok bool, spare, until float64) {
-	ok, spare = true, math.Inf(1)
-	until = math.Inf(1)
-	stay := 0.0 // of what is not as it should be
-	see := func(q fettle.JawRoom, gone float64) {
-		if over := q.MM == 0 && q.OK; !over {
-			spare = min(spare, q.MM-q.WantsMM)
-		}
-		if !q.OK {
-			ok = false
-			stay = max(stay, gone)
-		}
-		until = min(until, gone)
-	}
+// spare is the least of what is left over what is wanted at a shift, the rooms to
+// back and foot apart, which no shift changes.
+func (r *roomy) spare(shift float64) float64 {
 	if len(r.layers) == 0 {
-		return true, spare, until
+		return math.Inf(1)
 	}
 	end := r.end(shift)
-	see(end, math.Abs(end.MM-end.WantsMM))
+	least := end.MM - end.WantsMM
 	for i := range r.metal.jaws.Holes {
-		d := r.hole(i, shift)
-		see(r.room("", d, wantsHoleMM), math.Abs(d-wantsHoleMM))
+		least = min(least, r.hole(i, shift)-wantsHoleMM)
 	}
 	for _, o := range r.olds {
-		q := r.old(o, shift)
-		switch {
-		case q.MM >= q.WantsMM:
-			see(q, q.MM-q.WantsMM)
-		case q.OK || len(o.pieces) > 1: // cut over: who knows how far
-			see(q, 0)
-		default:
-			see(q, min(q.WantsMM-q.MM, q.MM))
+		if q := r.old(o, shift); q.MM > 0 {
+			least = min(least, q.MM-q.WantsMM)
 		}
 	}
-	if !ok {
-		until = stay
+	return least
+}
+
+// sound reports for n shifts, each by a step farther to the right than the last,
+// whether the pocket leaves room enough there, the rooms to back and foot apart. A
+// distance changes by no more than the way gone, so most shifts need not be looked
+// at.
+func (r *roomy) sound(from, step float64, n int) []bool {
+	out := make([]bool, n)
+	for k := range out {
+		out[k] = true
 	}
-	return ok, spare, until
+	if len(r.layers) == 0 {
+		return out
+	}
+	// look marks the shifts at which something is as it should not be; until is how
+	// far to the right that answer holds.
+	look := func(at func(shift float64) (ok bool, until float64)) {
+		for k := 0; k < n; {
+			if !out[k] {
+				k++
+				continue
+			}
+			ok, until := at(from + float64(k)*step)
+			to := k + 1
+			if until > step {
+				to += int(min(float64(n), (until-1e-9)/step))
+			}
+			for ; k < min(n, to); k++ {
+				out[k] = out[k] && ok
+			}
+		}
+	}
+	look(func(shift float64) (bool, float64) {
+		q := r.end(shift)
+		return q.OK, math.Abs(q.MM - q.WantsMM)
+	})
+	for i := range r.metal.jaws.Holes {
+		look(func(shift float64) (bool, float64) {
+			q := r.room("", r.hole(i, shift), wantsHoleMM)
+			return q.OK, math.Abs(q.MM - q.WantsMM)
+		})
+	}
+	for _, o := range r.olds {
+		for _, piece := range o.pieces {
+			over := r.over(piece)
+			look(func(shift float64) (bool, float64) {
+				next := math.Inf(1)
+				for _, s := range over {
+					if s.from < shift && shift < s.to {
+						return true, s.to - shift
+					}
+					if s.from >= shift {
+						next = min(next, s.from-shift)
+					}
+				}
+				const far = wantsOldMM + 8 // looked for no farther
+				d := r.wall(piece, shift, far)
+				q := r.room("", d, wantsOldMM)
+				return q.OK || d == 0, min(next, math.Abs(d-wantsOldMM))
+			})
+		}
+	}
+	return out
+}
+
+// over are the shifts at which the pocket cuts into a piece of an older one.
+func (r *roomy) over(piece []fenced) []span {
+	var out []span
+	for _, a := range r.layers {
+		for _, b := range piece {
+			if a.low <= b.high && b.low <= a.high {
+				out = append(out, b.meets(a.fence)...)
+			}
+		}
+	}
+	return joined(out)
 }
