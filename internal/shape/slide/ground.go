@@ -74,6 +74,7 @@ func (g *ground) normals(ctx context.Context) error {
 	g.corner, g.err = make([][3]r3.Vec, len(g.tris)), make([][3]float32, len(g.tris))
 	return cores.Batches(ctx, len(g.tris), 1<<10, func(lo, hi int) {
 		j := jets{p: p}
+		var fan []int32
 		for i := lo; i < hi; i++ {
 			t := g.tris[i]
 			if p.Faces[p.Face[t]].Kind != geom.Free {
@@ -91,7 +92,7 @@ func (g *ground) normals(ctx context.Context) error {
 				if first != t {
 					continue
 				}
-				fan := slices.Clone(j.tris)
+				fan = append(fan[:0], j.tris...)
 				n, e := j.normal(t, k)
 				for _, u := range fan {
 					s := g.slot[u]
