@@ -81,6 +81,14 @@ func (d *design) shank() error {
 	first := ring{name: "shank", at: top, grow: d.grip}
 	if len(d.body) == 0 { // no collar: from the head
 		first.at, first.onFace = 0, true
+		low := math.Inf(1)
+		for _, q := range b.plan.outline(d.grip, 96) {
+			low = min(low, d.face.at(q))
+		}
+		half = min(half, low-0.1-step/2)
+		if half-step/2 < bottom+chamfer+0.1 {
+			return fettle.Errorf(fettle.Invalid, "the mouth of %s leans so far that no length is left for a plug to grip; cover it with tape, or keep out the media that lodge there", b.o.ID)
+		}
 	}
 	d.body = append(d.body, first,
 		ring{name: "shank", at: half + step/2, grow: max(0.25*d.grip, d.grip-steepest*(top-half-step/2))},
@@ -108,7 +116,7 @@ func (d *design) blocked(from, to float64) bool {
 
 // collar fills a wider mouth, level by level, clear of its walls, and says where
 // the shank begins: where the walls have come so near that it grips.
-func (d *design) collar() (top float64) {
+func (d *design) collar() float64 {
 	b := d.b
 	from := d.grip + clearance // the opening is wider than the plan by more
 	if b.mouth < from+0.1 || b.wall[0].least < from {
@@ -138,21 +146,21 @@ func (d *design) collar() (top float64) {
 			d.body = append(d.body, ring{name: "collar", at: last.at, grow: next})
 		}
 		d.body = append(d.body, ring{name: "collar", at: l.at, grow: next})
-		grow, top = next, l.at
+		grow = next
 	}
 	n := len(d.body)
 	if n == 0 {
 		return d.seat
 	}
-	end := d.body[n-1]
-	if slope := end.grow - d.grip; slope > 0 {
-		// On down the wall's own slope to the shank, or a ledge.
-		if n > 2 && !d.body[n-2].onFace {
-			per := (d.body[n-2].grow - end.grow) / (d.body[n-2].at - end.at)
-			if per > slope/(b.wall[0].at-b.wall[1].at) && !math.IsInf(per, 0) {
-				return end.at - slope/per
-			}
-		}
+	// On down the wall's own slope until it grips; where that is farther than to
+	// the next level, or there is no slope, a ledge.
+	end, before := d.body[n-1], d.body[n-2]
+	over := end.grow - d.grip
+	if over < 0.01 {
+		return end.at - 0.01
+	}
+	if per := (before.grow - end.grow) / (before.at - end.at); !before.onFace && over < per*(b.wall[0].at-b.wall[1].at) {
+		return end.at - over/per
 	}
 	return end.at
 }

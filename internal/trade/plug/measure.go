@@ -76,10 +76,19 @@ func measure(ctx context.Context, m *mesh.Mesh, tree *bvh.Tree, o fettle.Opening
 	if len(slices) < 3 {
 		return nil, fettle.Errorf(fettle.Invalid, "%s is open at its sides, so that nothing holds a plug; wind tape round the part over it, or keep out the media that lodge there", o.ID)
 	}
+	// What narrows at the end of a blind opening, a drill's point or a rounded floor,
+	// is its ground and no wall.
+	if !o.Through && o.Form != "keyhole" {
+		for n := len(slices) - 1; n >= 3; n-- {
+			if p, _, _, _ := fit(slices[n].loop, o.Kind == fettle.Hole, false); p.wide >= 0.97*o.WidthMM {
+				break
+			}
+			slices = slices[:n]
+		}
+	}
 	small := 0
 	area := func(i int) float64 { return math.Abs(form.Area(slices[i].loop)) }
 	for i := range slices {
-		// The deepest of those that are alike: nearest to where the shank is.
 		if area(i) < area(small)*(1-1e-6) {
 			small = i
 		}
