@@ -96,19 +96,17 @@ func (s Stand) upside() bool { return s.Turn == fettle.UpsideDown || s.Turn == f
 // backGrips reports whether what was the jaw's back grips.
 func (s Stand) backGrips() bool { return s.Turn == fettle.EndForEnd || s.Turn == fettle.UpsideDownEnd }
 
-// FromOwn carries what was cut in a jaw from the jaw's own frame to the vise's.
-func (s Stand) FromOwn(j fettle.Jaws, slabs []fettle.JawSlab) []region.Layer {
-	out := make([]region.Layer, len(slabs))
-	for i, b := range slabs {
-		out[i].Low, out[i].High = s.heights(j, b.LowMM, b.HighMM)
-		loops := make([][]r2.Vec, len(b.Loops))
-		for k, l := range b.Loops {
-			loops[k] = s.plan(l, func(p [2]float64) r2.Vec {
+// carried takes what was cut in a jaw from the jaw's own frame to the vise's.
+func (s Stand) carried(j fettle.Jaws, own []region.Layer) []region.Layer {
+	out := make([]region.Layer, len(own))
+	for i, b := range own {
+		out[i].Low, out[i].High = s.heights(j, b.Low, b.High)
+		for _, l := range b.Region.Loops {
+			out[i].Region.Loops = append(out[i].Region.Loops, s.plan(plain(l), func(p [2]float64) r2.Vec {
 				q := s.Vise(j, r3.Vec{X: p[0], Y: p[1]})
 				return r2.Vec{X: q.X, Y: q.Y}
-			})
+			}))
 		}
-		out[i].Region = region.Of(loops...)
 	}
 	return out
 }

@@ -24,9 +24,60 @@ type Metal struct {
 
 // oldCut is an earlier pocket in the vise's frame.
 type oldCut struct {
-	name   string
+	*wornCut
 	layers []region.Layer
 	rows   []rows // of each layer
+}
+
+// wornCut is an earlier pocket in the jaw's own frame: as it was written down, and
+// what of it lies in the blank, piece by piece: layers that hang together.
+type wornCut struct {
+	name   string
+	whole  []region.Layer
+	pieces [][]region.Layer
+}
+
+// worn is what was cut in one jaw of a pair.
+func worn(j fettle.Jaws, jaw int) []*wornCut {
+	blank := region.Rect(r2.Vec{X: -j.WidthMM / 2}, r2.Vec{X: j.WidthMM / 2, Y: j.ThickMM})
+	var out []*wornCut
+	for _, c := range j.Cuts {
+		if c.Jaw != jaw {
+			continue
+		}
+		w := &wornCut{name: c.Name}
+		var in []region.Layer
+		var plan region.Region
+		for _, b := range c.Slabs {
+			loops := make([][]r2.Vec, len(b.Loops))
+			for k, l := range b.Loops {
+				for _, p := range l {
+					loops[k] = append(loops[k], r2.Vec{X: p[0], Y: p[1]})
+				}
+			}
+			l := region.Layer{Low: b.LowMM, High: b.HighMM, Region: region.Of(loops...)}
+			w.whole = append(w.whole, l)
+			if l.Region = l.Region.And(blank); !l.Region.Empty() {
+				in = append(in, l)
+				plan = plan.Union(l.Region)
+			}
+		}
+		parts := plan.Parts()
+		for _, part := range parts {
+			var piece []region.Layer
+			for _, l := range in {
+				if len(parts) > 1 {
+					l.Region = l.Region.And(part)
+				}
+				if !l.Region.Empty() {
+					piece = append(piece, l)
+				}
+			}
+			w.pieces = append(w.pieces, piece)
+		}
+		out = append(out, w)
+	}
+	return out
 }
 
 // bore is a mounting hole or the recess for its head, a cylinder along Y in the
@@ -41,16 +92,13 @@ type bore struct {
 // Mount is a pair's two jaws as a pose has them.
 func Mount(j fettle.Jaws, pose fettle.PocketPose) (fixed, moving *Metal) {
 	s := Stands(pose)
-	return newMetal(j, s[0]), newMetal(j, s[1])
+	return newMetal(j, s[0], worn(j, s[0].Jaw)), newMetal(j, s[1], worn(j, s[1].Jaw))
 }
 
-func newMetal(j fettle.Jaws, s Stand) *Metal {
+func newMetal(j fettle.Jaws, s Stand, cuts []*wornCut) *Metal {
 	m := &Metal{Stand: s, jaws: j}
-	for _, c := range j.Cuts {
-		if c.Jaw != s.Jaw {
-			continue
-		}
-		old := oldCut{name: c.Name, layers: s.FromOwn(j, c.Slabs)}
+	for _, c := range cuts {
+		old := oldCut{wornCut: c, layers: s.carried(j, c.whole)}
 		for _, l := range old.layers {
 			old.rows = append(old.rows, newRows(l.Region))
 		}

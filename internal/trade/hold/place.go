@@ -44,8 +44,14 @@ type PlaceInput struct {
 // error is the context's.
 func Place(ctx context.Context, in PlaceInput) ([]fettle.JawTried, error) {
 	var out, not []fettle.JawTried
+	var hollows [2]hollow
+	for i, st := range Stands(in.Pose) {
+		hollows[i] = hollowIn(st, in.Pocket[i])
+	}
 	for _, j := range in.Pairs {
-		s := &seeker{PlaceInput: in, jaws: j}
+		s := &seeker{PlaceInput: in, jaws: j, hollow: hollows, worn: map[int][]*wornCut{
+			fettle.FixedJaw: worn(j, fettle.FixedJaw), fettle.MovingJaw: worn(j, fettle.MovingJaw),
+		}}
 		s.reach()
 		for _, w := range s.ways() {
 			if err := ctx.Err(); err != nil {
@@ -78,6 +84,8 @@ type seeker struct {
 	PlaceInput
 	jaws   fettle.Jaws
 	lo, hi int // the first and the last place, in steps
+	worn   map[int][]*wornCut
+	hollow [2]hollow
 	found  []*oneJaw
 }
 
@@ -155,9 +163,9 @@ func (s *seeker) stand(st Stand) *oneJaw {
 			return f
 		}
 	}
-	m := newMetal(s.jaws, st)
+	m := newMetal(s.jaws, st, s.worn[st.Jaw])
 	n := s.hi - s.lo + 1
-	f := &oneJaw{Stand: st, bears: s.bears(m, n), rooms: newRoomy(m, s.Pocket[st.Side])}
+	f := &oneJaw{Stand: st, bears: s.bears(m, n), rooms: newRoomy(m, s.hollow[st.Side])}
 	f.sound = f.rooms.sound(s.shift(0), stepMM, n)
 	s.found = append(s.found, f)
 	return f

@@ -341,7 +341,7 @@ func some(t *testing.T, n int, check func(*rapid.T)) {
 // everyPlace is the most support at places with room, one by one.
 func everyPlace(in PlaceInput, pose fettle.PocketPose) (most float64, ok bool) {
 	fixed, moving := Mount(in.Pairs[0], pose)
-	a, b := newRoomy(fixed, in.Pocket[0]), newRoomy(moving, in.Pocket[1])
+	a, b := newRoomy(fixed, hollowIn(fixed.Stand, in.Pocket[0])), newRoomy(moving, hollowIn(moving.Stand, in.Pocket[1]))
 	box := in.Pocket[0][0].Region
 	lo, hi := box.Box()
 	w := in.Pairs[0].WidthMM / 2
@@ -382,6 +382,31 @@ func BenchmarkPlace(b *testing.B) {
 		Pocket: [2][]region.Layer{layers, layers},
 	}
 	b.ReportMetric(float64(len(in.Grip.Points)), "points")
+	for b.Loop() {
+		place(b, in)
+	}
+}
+
+// BenchmarkPlaceStairs is a ball's lower end in jaws that held one like it before: 25
+// stairs against 25.
+func BenchmarkPlaceStairs(b *testing.B) {
+	var layers []region.Layer
+	var slabs []fettle.JawSlab
+	for i := range 25 {
+		z := -5 + float64(i)*0.2
+		d := region.Disc(r2.Vec{}, 5+2*math.Sqrt(float64(i+1)), 0.001)
+		layers = append(layers, region.Layer{Low: z, High: z + 0.2, Region: d})
+		slabs = append(slabs, fettle.JawSlab{LowMM: z, HighMM: z + 0.2, Loops: [][][2]float64{plain(d.Moved(0, r2.Vec{X: 9, Y: 3}).Loops[0])}})
+	}
+	pairs := stock.Shelf().Jaws
+	for i := range pairs {
+		pairs[i].Cuts = []fettle.JawCut{{Name: "old", Jaw: 1, Slabs: slabs}, {Name: "old", Jaw: 2, Slabs: slabs}}
+	}
+	in := PlaceInput{
+		Pairs: pairs, Pose: fettle.PocketPose{GapMM: 4, GripMM: 5}, ClearanceMM: 0.03,
+		Grip:   Sample(at(form.Cylinder(29, 12, 360), r3.Vec{Z: -5}), 0),
+		Pocket: [2][]region.Layer{layers, layers},
+	}
 	for b.Loop() {
 		place(b, in)
 	}

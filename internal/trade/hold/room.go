@@ -1,8 +1,10 @@
 package hold
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/shape/region"
@@ -27,16 +29,22 @@ const (
 // An older pocket may be cut over and so opened up; that costs support and no more.
 // What must not be is a thin wall between the two.
 func Rooms(fixed, moving *Metal, pocket [2][]region.Layer, shift float64) []fettle.JawRoom {
-	return append(newRoomy(fixed, pocket[0]).rooms(shift), newRoomy(moving, pocket[1]).rooms(shift)...)
+	return append(newRoomy(fixed, hollowIn(fixed.Stand, pocket[0])).rooms(shift),
+		newRoomy(moving, hollowIn(moving.Stand, pocket[1])).rooms(shift)...)
 }
 
 // roomy measures the room round one pocket in one jaw, shift by shift.
 type roomy struct {
-	metal  *Metal
+	metal *Metal
+	hollow
+	olds []oldWall
+}
+
+// hollow is what of a pocket lies on one side of the gap, from the top down.
+type hollow struct {
 	layers []fenced
-	lo, hi r2.Vec  // of the pocket in this jaw
+	lo, hi r2.Vec
 	foot   float64 // its deepest, z
-	olds   []oldWall
 }
 
 // fenced is a layer with its border.
@@ -45,43 +53,50 @@ type fenced struct {
 	*fence
 }
 
-// oldWall is an older pocket, piece by piece: its layers that hang together.
+// oldWall is an older pocket, piece by piece.
 type oldWall struct {
 	name   string
 	pieces [][]fenced
 }
 
-func newRoomy(m *Metal, pocket []region.Layer) *roomy {
-	r := &roomy{metal: m, foot: 0}
-	r.lo, r.hi = r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
-	for _, l := range pocket {
-		if in := beyondFace(m.Stand, l.Region); !in.Empty() && l.Low < l.High {
-			f := fenced{l.Low, l.High, newFence(in)}
-			r.layers = append(r.layers, f)
-			r.lo = r2.Vec{X: min(r.lo.X, f.lo.X), Y: min(r.lo.Y, f.lo.Y)}
-			r.hi = r2.Vec{X: max(r.hi.X, f.hi.X), Y: max(r.hi.Y, f.hi.Y)}
-			r.foot = min(r.foot, l.Low)
-		}
-	}
-	blank := m.blank(m.jaws)
+func newRoomy(m *Metal, in hollow) *roomy {
+	r := &roomy{metal: m, hollow: in}
 	for _, c := range m.cuts {
 		w := oldWall{name: c.name}
-		var whole region.Region
-		for _, l := range c.layers {
-			whole = whole.Union(l.Region.And(blank))
-		}
-		for _, part := range whole.Parts() {
-			var piece []fenced
-			for _, l := range c.layers {
-				if some := l.Region.And(part); !some.Empty() {
-					piece = append(piece, fenced{l.Low, l.High, newFence(some)})
-				}
-			}
-			w.pieces = append(w.pieces, piece)
+		for _, piece := range c.pieces {
+			w.pieces = append(w.pieces, fencedIn(m.carried(m.jaws, piece)))
 		}
 		r.olds = append(r.olds, w)
 	}
 	return r
+}
+
+// fencedIn are layers with their borders, the highest first: where pockets widen
+// upwards that is the nearest to others, and the rest need not be looked at.
+func fencedIn(layers []region.Layer) []fenced {
+	out := make([]fenced, len(layers))
+	for i, l := range layers {
+		out[i] = fenced{l.Low, l.High, newFence(l.Region)}
+	}
+	slices.SortStableFunc(out, func(a, b fenced) int { return cmp.Compare(b.high, a.high) })
+	return out
+}
+
+func hollowIn(s Stand, pocket []region.Layer) hollow {
+	h := hollow{lo: r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, hi: r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}}
+	var in []region.Layer
+	for _, l := range pocket {
+		if l.Region = beyondFace(s, l.Region); !l.Region.Empty() && l.Low < l.High {
+			in = append(in, l)
+		}
+	}
+	h.layers = fencedIn(in)
+	for _, f := range h.layers {
+		h.lo = r2.Vec{X: min(h.lo.X, f.lo.X), Y: min(h.lo.Y, f.lo.Y)}
+		h.hi = r2.Vec{X: max(h.hi.X, f.hi.X), Y: max(h.hi.Y, f.hi.Y)}
+		h.foot = min(h.foot, f.low)
+	}
+	return h
 }
 
 // beyondFace is what of a region lies on the jaw's side of the face that grips.
