@@ -81,7 +81,7 @@ func (g *ground) units(tris []int32) []*unit {
 		}
 		for _, cell := range g.cells(piece, n) {
 			s := g.sum(cell)
-			all = append(all, &unit{tris: cell, s: *s, z: newSlips(s, g.origin), cell: true})
+			all = append(all, &unit{tris: cell, s: *s, z: newSlips(s, g.origin), cell: true, cut: true})
 		}
 	}
 	return all

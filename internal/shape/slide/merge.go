@@ -22,6 +22,7 @@ type unit struct {
 	// nothing is lost when it does no longer.
 	own  int
 	cell bool
+	cut  bool // has cells in it
 
 	next  []int32 // neighbours over smooth edges, ascending
 	gone  bool
@@ -233,7 +234,7 @@ func (m *merger) join(a, b int32) {
 	x.z = newSlips(&x.s, m.g.origin)
 	k := min(3, x.z.count(m.g.limit(x.z.noise)))
 	x.own = min(k, max(x.own, y.own))
-	x.cell = x.cell && y.cell
+	x.cell, x.cut = x.cell && y.cell, x.cut || y.cut
 	x.stamp++
 	y.gone = true
 	for _, c := range y.next {

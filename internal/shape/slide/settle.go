@@ -19,11 +19,17 @@ const settleRounds = 3
 // if they stray little; then the motions are fitted again. Only the facets of open
 // are dealt with.
 func (g *ground) settle(units []*unit, open []bool) (sliding [][]int32) {
+	cut := false // where a face was cut into cells, or left over, there are borders to draw
 	for _, u := range units {
-		if u.s.area >= g.least() && u.z.count(g.limit(u.z.noise)) > 0 {
+		slides := u.z.count(g.limit(u.z.noise)) > 0
+		cut = cut || u.cut || !slides
+		if u.s.area >= g.least() && slides {
 			slices.Sort(u.tris)
 			sliding = append(sliding, u.tris)
 		}
+	}
+	if !cut {
+		return sliding
 	}
 	for i := range settleRounds {
 		s := g.settler(sliding, open)
