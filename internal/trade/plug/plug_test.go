@@ -90,7 +90,9 @@ func makeFirst(t *testing.T, in Input, soft fettle.Soft) Made {
 // fits checks a plug in its opening, by distances to the part's own mesh: only the
 // shank goes into the walls, and by no more than the squeeze; the head stays
 // outside; nothing touches the ground.
-func fits(t interface{ Errorf(string, ...any) }, name string, in Input, made Made) {
+// coarse is what the chords of the part's mesh are off by.
+func fits(t *testing.T, name string, in Input, made Made, coarse float64) {
+	t.Helper()
 	tp := mesh.NewTopology(made.Mesh)
 	if !tp.Closed() {
 		t.Errorf("%s: not closed", name)
@@ -119,7 +121,11 @@ func fits(t interface{ Errorf(string, ...any) }, name string, in Input, made Mad
 	}
 	// Vertices and middles of facets.
 	pts := append([]r3.Vec{}, made.Mesh.Pos...)
-	for i := 0; i < len(made.Mesh.Tri); i += 3 {
+	step := 3
+	if testing.Short() {
+		step = 20
+	}
+	for i := 0; i < len(made.Mesh.Tri); i += step {
 		a, b, c := made.Mesh.Corners(i)
 		pts = append(pts, r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c))))
 	}
@@ -141,18 +147,18 @@ func fits(t interface{ Errorf(string, ...any) }, name string, in Input, made Mad
 			deep = max(deep, d)
 		}
 		n, _ := in.Mesh.Normal(tri)
-		squeezed := q.Z < body && d <= made.Doc.MouthSqueezeMM/2+0.004 // beside the mouth's edge
-		if c := r3.Dot(n, p.Z); math.Abs(c) > 0.9 && d > 0.01 && !squeezed {
+		squeezed := q.Z < body && d <= made.Doc.MouthSqueezeMM/2+0.004+coarse // beside the mouth's edge
+		if c := r3.Dot(n, p.Z); math.Abs(c) > 0.9 && d > 0.01+coarse && !squeezed {
 			t.Errorf("%s: %.3f mm into a level face at %.2f of %.2f mm, near %v", name, d, q.Z, top, near)
 			return
 		}
-		if q.Z > body+0.5 && d > 5e-3 {
+		if q.Z > body+0.5 && d > 5e-3+coarse {
 			t.Errorf("%s: the head goes %.3f mm into the part", name, d)
 			return
 		}
 	}
 	grip := made.Doc.MouthSqueezeMM / 2
-	if deep > grip+0.004 {
+	if deep > grip+0.004+coarse {
 		t.Errorf("%s: %.3f mm into the walls, the squeeze is %.3f mm a side", name, deep, grip)
 	}
 	if deep < 0.5*grip {
@@ -178,6 +184,9 @@ func fits(t interface{ Errorf(string, ...any) }, name string, in Input, made Mad
 // Every form makes a plug that closes and fits, as the drawing has it.
 func TestForms(t *testing.T) {
 	for name, f := range forms() {
+		if testing.Short() && strings.Contains(name, "well") {
+			continue
+		}
 		for _, soft := range []string{"flex-95a", "silicone-50a"} {
 			s := softFor(soft)
 			in := surveyed(plate(f.cut))
@@ -186,7 +195,7 @@ func TestForms(t *testing.T) {
 			if doc.Form != f.form || doc.Through != f.thru || !doc.Closed {
 				t.Errorf("%s: %s, through %v", name, doc.Form, doc.Through)
 			}
-			fits(t, name+" "+soft, in, made)
+			fits(t, name+" "+soft, in, made, 0)
 			// At the head, or below the collar, wider by the material's squeeze.
 			for _, step := range doc.Steps {
 				if step.Name != "shank" {
@@ -302,8 +311,9 @@ func TestAnyHole(t *testing.T) {
 		for k, p := range m.Pos {
 			m.Pos[k] = r3.Add(rot.Rotate(p), r3.Vec{X: 100, Y: -20, Z: 7})
 		}
-		made := makeFirst(t, surveyed(m), softFor("flex-85a"))
-		fits(t, name, surveyed(m), made)
+		in := surveyed(m)
+		made := makeFirst(t, in, softFor("flex-85a"))
+		fits(t, name, in, made, 0)
 		for _, s := range made.Doc.Steps {
 			if s.Name == "shank" {
 				// Corners of a polygon lie on its circle; away from them it is narrower.
@@ -318,7 +328,10 @@ func TestAnyHole(t *testing.T) {
 
 // Every opening of the sample parts makes a plug that fits or says why not.
 func TestDemo(t *testing.T) {
-	parts := demo.Parts()
+	parts, coarse := demo.Parts(), 0.0
+	if testing.Short() {
+		parts, coarse = demo.PartsAt(demo.Coarse), 2*demo.Coarse.ChordMM
+	}
 	made, refused := 0, 0
 	for _, p := range parts {
 		in := surveyed(p.Mesh)
@@ -333,7 +346,10 @@ func TestDemo(t *testing.T) {
 				continue
 			}
 			made++
-			fits(t, p.ID+" "+o.ID, in, plug)
+			fits(t, p.ID+" "+o.ID, in, plug, coarse)
+			if leans := strings.Contains(plug.Doc.Do, "one way round"); leans != (o.Form == "countersunk") && p.ID == "escutcheon" && o.Kind == fettle.Hole {
+				t.Errorf("%s %s: %s", p.ID, o.ID, plug.Doc.Do)
+			}
 			if hasStep(plug.Doc, "collar") != (o.Form == "countersunk") {
 				t.Errorf("%s %s: a collar where none belongs, or none where one does", p.ID, o.ID)
 			}

@@ -2,6 +2,7 @@ package plug
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"fettle"
@@ -15,6 +16,9 @@ func (d *design) says(s fettle.Soft) string {
 		text += ", with a collar that fills the wider mouth"
 	}
 	text += fmt.Sprintf(". Its head covers %.1f × %.1f mm: it keeps the media out and shields the edge of the mouth and a ring %.1f mm wide round it, which come out less rounded and less finished than the rest.", wide, long, d.rim)
+	if s.Squeeze.Basis != "" {
+		text += fmt.Sprintf(" How much wider than its opening it should be: %s.", s.Squeeze.Basis)
+	}
 	return text
 }
 
@@ -23,6 +27,9 @@ func (d *design) do(s fettle.Soft) string {
 	text := "Push it in dry, turning it a little to and fro, until the head lies on the face. "
 	if b.plan.form != "round" {
 		text = "Push it in dry, one end first, until the head lies on the face. "
+	}
+	if d.leans() {
+		text += "Its head follows the face, so it goes in one way round only: turn it until the head lies on all round. "
 	}
 	if d.vent {
 		text += "The flat along the shank lets the air out. "
@@ -43,6 +50,17 @@ func (d *design) do(s fettle.Soft) string {
 		text += "Cast or cut it; a mould parts at the head's rim."
 	}
 	return text
+}
+
+// leans reports whether the head's underside is far enough from level that it
+// matters which way round a plug goes in.
+func (d *design) leans() bool {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, q := range d.b.plan.outline(d.b.mouth+d.rim, 96) {
+		h := d.face.at(q)
+		low, high = min(low, h), max(high, h)
+	}
+	return high-low > 0.2
 }
 
 func (d *design) warnings(s fettle.Soft) []string {
