@@ -230,9 +230,6 @@ func (j *job) warn(m *Made) {
 			say("only %.3g mm of metal is left to %s, where %.3g mm is wanted", r.MM, r.To, r.WantsMM)
 		}
 	}
-	if !d.Stepped {
-		say("the side that lies down is curved: its floor is cut in stairs of %.2g mm, which leave room and carry little; the part sits on the lowest of it", stairMM)
-	}
 	if facing := Facing(d.Bearings); facing != "" {
 		say("%s", facing)
 	}

@@ -23,6 +23,10 @@ const (
 	thinMM = 1.2
 	// arcMM is how far a drawn arc may stray from the true one.
 	arcMM = 0.001
+	// tracedMM is how far the outlines to be cut may stray from the reckoned ones, and
+	// spareMM what the room is wider for that and for the rounding of arcs.
+	tracedMM = 0.004
+	spareMM  = 0.01
 )
 
 // sunk is what is cut away from a height up to the jaws' top: regions are in plan,
@@ -54,7 +58,7 @@ func (o *outline) below(z float64) (region.Region, error) {
 	if err != nil {
 		return region.Region{}, err
 	}
-	r = filled(r)
+	r = plainer(filled(r))
 	o.known[z] = r
 	return r, nil
 }
@@ -68,6 +72,62 @@ func filled(r region.Region) region.Region {
 		}
 	}
 	return region.Of(outer...)
+}
+
+// plainMM is how far a shadow may be grown to leave corners out.
+const plainMM = 0.003
+
+// plainer grows a region by plainMM and then leaves out what corners lie closer than
+// that to a straight line between others (D. H. Douglas and T. K. Peucker, The
+// Canadian Cartographer 10 (1973) 112): every facet that a level cuts makes a corner,
+// most of them of no use, and none of what the region held may be lost.
+func plainer(r region.Region) region.Region {
+	few := 0
+	for _, l := range r.Loops {
+		few = max(few, len(l))
+	}
+	if few < 300 {
+		return r
+	}
+	var out [][]r2.Vec
+	for _, l := range r.Offset(plainMM, plainMM/10).Loops {
+		far := 0
+		for i, p := range l {
+			if r2.Norm2(r2.Sub(p, l[0])) > r2.Norm2(r2.Sub(l[far], l[0])) {
+				far = i
+			}
+		}
+		ring := append(chain(l[:far+1]), chain(append(slices.Clone(l[far:]), l[0]))...)
+		if len(ring) >= 3 {
+			out = append(out, ring)
+		}
+	}
+	return region.Of(out...)
+}
+
+// chain is a line of corners without those that it does not need, and without its
+// last one.
+func chain(l []r2.Vec) []r2.Vec {
+	a, b := l[0], l[len(l)-1]
+	worst, deep := 0, plainMM
+	d := r2.Sub(b, a)
+	for i := 1; i < len(l)-1; i++ {
+		q := r2.Sub(l[i], a)
+		off := r2.Norm(q)
+		if n := r2.Norm(d); n > 0 {
+			off = math.Abs(r2.Cross(d, q)) / n
+			if t := r2.Dot(d, q); t < 0 || t > n*n {
+				off = min(r2.Norm(q), r2.Norm(r2.Sub(l[i], b)))
+			}
+		}
+		if off > deep {
+			worst, deep = i, off
+		}
+	}
+	if worst == 0 {
+		return []r2.Vec{a}
+	}
+	return append(chain(l[:worst+1]), chain(l[worst:])...)
 }
 
 func area(l []r2.Vec) float64 {
@@ -88,18 +148,25 @@ func around(r region.Region) float64 {
 	return sum
 }
 
-// level is the shadow of the part up to a height, which begins at another.
+// level is the shadow of the part up to a height, which begins at another. A stair
+// is one of many under a curved or leaning side.
 type level struct {
 	low, high float64
 	shadow    region.Region
+	stair     bool
 }
 
+// slight reports whether nothing bears on a level to speak of: what is open over it
+// may go down to its foot.
+func (l level) slight() bool { return l.stair || l.high-l.low < 2*stairMM }
+
 // levels cuts the gripped part into levels of one shadow each, the lowest first.
-// stepped is false where walls lean by more than an edge's break, so that levels
-// are stairs under a curved side.
-func (o *outline) levels() (out []level, stepped bool, err error) {
-	stepped = true
-	floors := o.floors()
+func (o *outline) levels() ([]level, error) {
+	var out []level
+	floors, err := o.floors()
+	if err != nil {
+		return nil, err
+	}
 	for i, low := range floors {
 		high := 0.0
 		if i+1 < len(floors) {
@@ -108,50 +175,74 @@ func (o *outline) levels() (out []level, stepped bool, err error) {
 		if high-low < 2e-3 {
 			continue
 		}
-		some, upright, err := o.split(low, high)
+		some, err := o.split(low, high)
 		if err != nil {
-			return nil, false, err
+			return nil, err
 		}
-		out = append(out, some...)
-		stepped = stepped && upright
+		for _, l := range some {
+			// A level face inside the outline, as of a counterbore, changes nothing.
+			if n := len(out) - 1; n >= 0 && !l.stair && !out[n].stair && l.shadow.Area()-out[n].shadow.Area() < plainMM*around(l.shadow) {
+				out[n].high, out[n].shadow = l.high, l.shadow
+				continue
+			}
+			out = append(out, l)
+		}
 	}
-	return out, stepped, nil
+	return out, nil
 }
 
 // split halves a stretch until its walls are upright, or as low as a stair.
-func (o *outline) split(low, high float64) (out []level, upright bool, err error) {
+func (o *outline) split(low, high float64) ([]level, error) {
 	const aside = 5e-4 // clear of level faces at the ends
 	first, err := o.below(low + aside)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
 	last, err := o.below(high - aside)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
 	grown := last.Area() - first.Area()
-	switch {
-	case grown <= breakMM*around(last)/2 && high-low <= breakMM, grown <= 0.005*around(last):
-		return []level{{low, high, last}}, true, nil
+	switch border := around(last); {
+	case grown <= breakMM*border/2 && high-low <= breakMM, grown <= 0.005*border:
+		return []level{{low, high, last, false}}, nil
 	case high-low <= stairMM:
-		return []level{{low, high, last}}, false, nil
+		return []level{{low, high, last, true}}, nil
 	}
 	mid := (low + high) / 2
-	below, a, err := o.split(low, mid)
+	below, err := o.split(low, mid)
 	if err != nil {
-		return nil, false, err
+		return nil, err
 	}
-	above, b, err := o.split(mid, high)
-	return append(below, above...), a && b, err
+	above, err := o.split(mid, high)
+	return append(below, above...), err
 }
+
+// seat reports whether the part has level land to sit on that is worth it: a
+// thirtieth of its plan, a starting guess.
+func (o *outline) seat() bool {
+	land := 0.0
+	for t := range o.mesh.Tri {
+		if n, a := o.mesh.Normal(t); n.Z < level0 {
+			if p, _, _ := o.mesh.Corners(t); p.Z < -stairMM {
+				land += a
+			}
+		}
+	}
+	whole, err := o.below(0)
+	return err == nil && land > whole.Area()/30
+}
+
+// level0 is the upright part of a normal below which a face is level.
+const level0 = -0.9999
 
 // floors are the heights of the level faces that look down, below the jaws' top,
 // the part's foot first.
-func (o *outline) floors() []float64 {
+func (o *outline) floors() ([]float64, error) {
 	share := map[float64]float64{}
 	for t := range o.mesh.Tri {
 		n, a := o.mesh.Normal(t)
-		if n.Z > -0.9999 {
+		if n.Z > level0 {
 			continue
 		}
 		p, _, _ := o.mesh.Corners(t)
@@ -159,14 +250,19 @@ func (o *outline) floors() []float64 {
 			share[math.Round(p.Z*1000)/1000] += a
 		}
 	}
+	whole, err := o.below(0)
+	if err != nil {
+		return nil, err
+	}
 	out := []float64{o.foot}
 	for z, a := range share {
-		if a > 0.05 && z > o.foot+2e-3 {
+		// The few facets at the top of a dome are no level face.
+		if a > whole.Area()/200 && z > o.foot+2e-3 {
 			out = append(out, z)
 		}
 	}
 	slices.Sort(out)
-	return out
+	return out, nil
 }
 
 // roomFor is what must be open for a shadow with the clearance round it: no thin

@@ -1,6 +1,7 @@
 package hold
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -165,8 +166,9 @@ func (j *job) chooseTurnAndGrip() error {
 		if j.GripMM > 0 {
 			pose.GripMM = min(j.GripMM, size.Z)
 		}
-		grip := Sample(Laid(j.Mesh, pose), max(0.3, size.Z/60))
-		offered := grip.offers()
+		laid := Laid(j.Mesh, pose)
+		grip := entering(Sample(laid, max(0.3, size.Z/60)), bvh.Build(laid))
+		offered := grip.offered()
 		if offered > best*1.02 {
 			best = offered
 			j.pose.TurnDeg = turn
@@ -191,13 +193,25 @@ func (j *job) chooseTurnAndGrip() error {
 	return nil
 }
 
-// offers is the lesser of what a part offers to both sides, square to the clamping,
+// entering keeps what jaws can bear on of a laid part that comes in from above: no
+// part of it lies below the place where their metal would stand.
+func entering(g Grip, tree *bvh.Tree) Grip {
+	var out Grip
+	for _, p := range g.Points {
+		_, near, _, ok := p.offers(0, 0)
+		if ok && !tree.RayAny(near, r3.Vec{Z: -1}, 0, math.Inf(1)) {
+			out.Points = append(out.Points, p)
+		}
+	}
+	return out
+}
+
+// offered is the lesser of what a part offers to both sides, square to the clamping,
 // mm².
-func (g Grip) offers() float64 {
+func (g Grip) offered() float64 {
 	var side [2]float64
 	for _, p := range g.Points {
-		at, _, _, ok := p.offers(0, 0)
-		if ok {
+		if at, _, _, ok := p.offers(0, 0); ok {
 			side[at] += p.square()
 		}
 	}
@@ -207,33 +221,24 @@ func (g Grip) offers() float64 {
 // depth is how deep a part of some height is sunk so that jaws have enough of it.
 // The samples are of the whole part just below the jaws' top.
 func (g Grip) depth(high float64) float64 {
-	lowest := func(up bool) float64 {
+	slices.SortStableFunc(g.Points, func(a, b GripPoint) int { return cmp.Compare(a.At.Z, b.At.Z) })
+	begins := 0.0
+	for _, side := range []float64{1, -1} {
 		total, sum := 0.0, 0.0
-		pts := slices.Clone(g.Points)
-		slices.SortFunc(pts, func(a, b GripPoint) int {
-			switch {
-			case a.At.Z < b.At.Z:
-				return -1
-			case a.At.Z > b.At.Z:
-				return 1
-			}
-			return 0
-		})
-		for _, p := range pts {
-			if (p.Normal.Y > 0) == up {
-				total += p.Area
+		for _, p := range g.Points {
+			if p.Normal.Y*side > 0 {
+				total += p.square()
 			}
 		}
-		for _, p := range pts {
-			if (p.Normal.Y > 0) == up {
-				if sum += p.Area; sum > 0.03*total {
-					return p.At.Z + high
+		for _, p := range g.Points {
+			if p.Normal.Y*side > 0 {
+				if sum += p.square(); sum > 0.03*total {
+					begins = max(begins, p.At.Z+high)
+					break
 				}
 			}
 		}
-		return 0
 	}
-	begins := max(lowest(true), lowest(false))
 	want := begins + max(3, high/7)
 	return math.Round(max(min(want, high-min(1, high/5)), high/10)*20) / 20
 }
@@ -241,34 +246,51 @@ func (g Grip) depth(high float64) float64 {
 // sink finds what must be cut away, level by level, at no shift.
 func (j *job) sink() error {
 	o := &outline{ctx: j.ctx, mesh: j.part, tree: j.tree, foot: -j.pose.GripMM, known: map[float64]region.Region{}}
-	levels, stepped, err := o.levels()
+	levels, err := o.levels()
 	if err != nil {
 		return err
 	}
-	j.stepped = stepped
 	var room []region.Region
 	for _, l := range levels {
-		room = append(room, roomFor(l.shadow, j.ClearanceMM))
+		room = append(room, roomFor(l.shadow, j.ClearanceMM+spareMM))
 	}
-	if err := j.chooseCutter(room); err != nil {
+	if err := j.chooseCutter(levels, room); err != nil {
 		return err
 	}
 	radius := j.cutter.DiameterMM / 2
+	j.stepped = !slices.ContainsFunc(levels, func(l level) bool { return l.stair })
+	free := 0.0
+	if !j.stepped && o.seat() {
+		free = stairMM
+		j.says = append(j.says, fmt.Sprintf("the curved face hangs free by %.2g mm and the part sits on the level land beside it: keep chips off that land", free))
+	} else if !j.stepped {
+		j.says = append(j.says, fmt.Sprintf("the side that lies down is curved and has no level land to sit on: its floor is cut in stairs of %.2g mm, and the part sits on the lowest", stairMM))
+	}
 	var open region.Region
+	deepest := 0.0
 	for i, l := range levels {
+		low := l.low - j.ClearanceMM - spareMM/4
+		if l.stair {
+			low -= free
+		}
 		cut, reliefs, ok := cuttable(room[i], radius)
+		if !ok && l.slight() && i+1 < len(levels) {
+			deepest = min(deepest, low)
+			continue
+		}
 		if !ok {
 			return fettle.Errorf(fettle.Invalid, "%s, %.3g mm in diameter, does not get into the pocket %.3g mm below the jaws' top; choose a smaller cutter with --cutter", j.cutter.Name, j.cutter.DiameterMM, -l.low)
 		}
+		low, deepest = min(low, deepest), 0
 		floor := cut.Minus(open)
 		open = open.Union(cut)
-		j.cuts = append(j.cuts, sunk{l.low - j.ClearanceMM, cut, false})
-		j.addReliefs(reliefs)
-		if i > 0 && !upright(levels, i) {
-			continue // a stair: no edge of the part sits on it
+		j.cuts = append(j.cuts, sunk{low, cut, false})
+		if l.stair {
+			continue // no edge of the part sits on it
 		}
+		j.addReliefs(reliefs)
 		if ring, with := groove(floor, open, j.grooveCutters()); !ring.Empty() {
-			j.cuts = append(j.cuts, sunk{l.low - j.ClearanceMM - grooveMM, ring, true})
+			j.cuts = append(j.cuts, sunk{low - grooveMM, ring, true})
 			j.groove = with
 		}
 	}
@@ -276,11 +298,6 @@ func (j *job) sink() error {
 		j.says = append(j.says, "there is no room for a relief groove round the rim: break the burr off the part's lower edge before it is laid in, and blow the pocket out")
 	}
 	return nil
-}
-
-// upright reports whether level i is a real step, not a stair under a curved side.
-func upright(levels []level, i int) bool {
-	return levels[i].high-levels[i].low > 2*stairMM && levels[i-1].high-levels[i-1].low > 2*stairMM
 }
 
 func (j *job) addReliefs(more []fettle.PocketRelief) {
@@ -296,7 +313,7 @@ func (j *job) depth() float64 { return j.pose.GripMM + j.ClearanceMM }
 
 // chooseCutter takes the cutter asked for, or of the flat ones that reach the floor
 // the largest up to 6 mm that gets in: larger ones take more of the corners' bearing.
-func (j *job) chooseCutter(room []region.Region) error {
+func (j *job) chooseCutter(levels []level, room []region.Region) error {
 	if j.Cutter != "" {
 		i := slices.IndexFunc(j.Cutters, func(c fettle.Cutter) bool { return strings.EqualFold(c.Name, j.Cutter) })
 		if i >= 0 {
@@ -325,7 +342,10 @@ func (j *job) chooseCutter(room []region.Region) error {
 			continue
 		}
 		fits := true
-		for _, r := range room {
+		for i, r := range room {
+			if levels[i].slight() {
+				continue
+			}
 			if _, _, ok := cuttable(r, c.DiameterMM/2); !ok {
 				fits = false
 				break
@@ -347,15 +367,7 @@ func (j *job) flats(most float64) []fettle.Cutter {
 			out = append(out, c)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b fettle.Cutter) int {
-		switch {
-		case a.DiameterMM > b.DiameterMM:
-			return -1
-		case a.DiameterMM < b.DiameterMM:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b fettle.Cutter) int { return cmp.Compare(b.DiameterMM, a.DiameterMM) })
 	return out
 }
 
@@ -375,7 +387,7 @@ func (j *job) grooveCutters() []fettle.Cutter {
 func edges(r region.Region, shift r2.Vec) [][]fettle.PlanEdge {
 	at := func(p r2.Vec) [2]float64 { return [2]float64{round6(p.X + shift.X), round6(p.Y + shift.Y)} }
 	var out [][]fettle.PlanEdge
-	for _, loop := range r.Edges(2 * arcMM) {
+	for _, loop := range r.Traced(tracedMM) {
 		var l []fettle.PlanEdge
 		for _, e := range loop {
 			p := fettle.PlanEdge{From: at(e.From), To: at(e.To)}

@@ -63,7 +63,7 @@ func carved(plan region.Region, foot float64, gone []region.Layer) *mesh.Mesh {
 		}
 	}
 	slices.Sort(heights)
-	heights = slices.CompactFunc(heights, func(a, b float64) bool { return b-a < 1e-6 })
+	heights = slices.CompactFunc(heights, func(a, b float64) bool { return math.Abs(b-a) < 1e-6 })
 	var layers []region.Layer
 	for i := range len(heights) - 1 {
 		mid := (heights[i] + heights[i+1]) / 2
@@ -93,10 +93,17 @@ func volume(slabs []region.Layer) float64 {
 // over the jaws' top counts as well.
 func measureApart(part *mesh.Mesh, partTree *bvh.Tree, jaws [2]*mesh.Mesh) (least float64, at r3.Vec) {
 	least = math.Inf(1)
-	ask := func(tree *bvh.Tree, p r3.Vec) {
-		_, _, d2 := tree.NearestWithin(p, sq(max(0, least)+1e-9)+1)
+	ask := func(tree *bvh.Tree, m *mesh.Mesh, p r3.Vec) {
+		t, q, d2 := tree.Nearest(p)
+		if t < 0 || math.Sqrt(d2) >= least && least <= 0 {
+			return
+		}
 		d := math.Sqrt(d2)
-		if d < 1 && tree.Inside(p) {
+		// Where the way is square to a facet its side tells; beside an edge or a corner
+		// only the winding number does.
+		n, _ := m.Normal(t)
+		off := r3.Dot(r3.Sub(p, q), n)
+		if off < -0.999*d || math.Abs(off) <= 0.999*d && tree.Inside(p) {
 			d = -d
 		}
 		if d < least {
@@ -111,20 +118,20 @@ func measureApart(part *mesh.Mesh, partTree *bvh.Tree, jaws [2]*mesh.Mesh) (leas
 		tree := bvh.Build(j)
 		for _, p := range part.Pos {
 			if p.Z < near {
-				ask(tree, p)
+				ask(tree, j, p)
 			}
 		}
 		for t := range part.Tri {
 			a, b, c := part.Corners(t)
 			if min(a.Z, b.Z, c.Z) < near {
-				ask(tree, r3.Scale(1./3, r3.Add(a, r3.Add(b, c))))
-				ask(tree, r3.Scale(0.5, r3.Add(a, b)))
-				ask(tree, r3.Scale(0.5, r3.Add(b, c)))
-				ask(tree, r3.Scale(0.5, r3.Add(c, a)))
+				ask(tree, j, r3.Scale(1./3, r3.Add(a, r3.Add(b, c))))
+				ask(tree, j, r3.Scale(0.5, r3.Add(a, b)))
+				ask(tree, j, r3.Scale(0.5, r3.Add(b, c)))
+				ask(tree, j, r3.Scale(0.5, r3.Add(c, a)))
 			}
 		}
 		for _, p := range j.Pos {
-			ask(partTree, p)
+			ask(partTree, part, p)
 		}
 	}
 	return least, at
