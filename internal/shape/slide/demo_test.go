@@ -28,19 +28,15 @@ func zone(t *testing.T, part demo.Part, id string) ([]Patch, float64) {
 	return nil, 0
 }
 
-func fineness() demo.Fineness {
-	if testing.Short() {
-		return demo.Fineness{ChordMM: 0.01, SideMM: 3}
-	}
-	return demo.Fine
-}
-
 // The escutcheon's dome, as drawn −3.55 s² over an ellipse of 42 × 68 mm, has the
 // radii 62 and 163 mm at its top. It rolls the long way about an axis across, about
 // as deep as the larger radius, nearly enough for a stroke; the level land round it
 // is a plane.
 func TestEscutcheonRolls(t *testing.T) {
-	ps, area := zone(t, demo.Escutcheon(fineness()), "show")
+	if testing.Short() {
+		t.Skip("the fine mesh takes seconds")
+	}
+	ps, area := zone(t, demo.Escutcheon(demo.Fine), "show")
 	dome := ps[0]
 	if dome.Kind != Revolved || dome.Area < 0.65*area {
 		t.Fatalf("largest is %s, %.0f of %.0f mm²", dome.Kind, dome.Area, area)
@@ -64,7 +60,10 @@ func TestEscutcheonRolls(t *testing.T) {
 // The pull was carried along a straight core: its top slides along X on both sides
 // of the slot, and its ends turn about the ends of the core.
 func TestPullSlides(t *testing.T) {
-	ps, area := zone(t, demo.Pull(fineness()), "show")
+	if testing.Short() {
+		t.Skip("the fine mesh takes seconds")
+	}
+	ps, area := zone(t, demo.Pull(demo.Fine), "show")
 	along := 0.0
 	for _, p := range ps {
 		for _, m := range p.Motions {
@@ -77,7 +76,7 @@ func TestPullSlides(t *testing.T) {
 	if along < 0.85*area {
 		t.Errorf("%.0f of %.0f mm² slide along the pull", along, area)
 	}
-	ps, _ = zone(t, demo.Pull(fineness()), "sides")
+	ps, _ = zone(t, demo.Pull(demo.Fine), "sides")
 	ends := 0
 	for _, p := range ps {
 		if p.Kind == Revolved && between(p.Motions[0].Axis, r3.Vec{Z: 1}) < 0.01 && math.Abs(math.Abs(p.Motions[0].At.X)-32) < 0.1 {
@@ -91,8 +90,11 @@ func TestPullSlides(t *testing.T) {
 
 // A turned part turns about its axis, all over.
 func TestKnobTurns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the fine mesh takes seconds")
+	}
 	for _, id := range []string{"show", "sides"} {
-		ps, area := zone(t, demo.Knob(fineness()), id)
+		ps, area := zone(t, demo.Knob(demo.Fine), id)
 		turns := 0.0
 		for _, p := range ps {
 			for _, m := range p.Motions {

@@ -99,11 +99,15 @@ func (s *surface) check(t rapid.TB, q pose, kind Kind, ms []Motion, fine bool) {
 func TestMotionsOfKnownSurfaces(t *testing.T) {
 	all := surfaces()
 	coarse := make([]*mesh.Mesh, len(all))
+	fine := 48
+	if testing.Short() {
+		fine = 36
+	}
 	for i := range all {
 		s := &all[i]
 		coarse[i] = sheet(s.coarse, s.coarse, s.f)
 		q := anyPose(rand.New(rand.NewPCG(uint64(i), 1)))
-		p := find(q.mesh(sheet(48, 48, s.f)))
+		p := find(q.mesh(sheet(fine, fine, s.f)))
 		kind, ms, _ := Motions(p, every(p), Options{})
 		s.check(t, q, kind, ms, true)
 	}
@@ -172,7 +176,7 @@ func TestPlaneStrokes(t *testing.T) {
 
 // What no motion leaves in place is refused, but the nearest motions are told.
 func TestFreeForm(t *testing.T) {
-	for _, n := range []int{20, 60} {
+	for _, n := range []int{20, 40} {
 		p := find(sheet(n, n, func(u, v float64) r3.Vec {
 			x, y := 44*u-22, 44*v-22
 			return r3.Vec{X: x, Y: y, Z: 2*math.Sin(x/9)*math.Cos(y/7) + 0.002*x*x*x}

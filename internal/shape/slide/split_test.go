@@ -192,6 +192,9 @@ func TestSplitTurned(t *testing.T) {
 // One smooth free-form face of two halves, one that was carried along y and one
 // that no motion keeps: the half that slides is found, up to about the line.
 func TestSplitFindsTheHalf(t *testing.T) {
+	if testing.Short() {
+		t.Skip("20 000 facets in cells take seconds")
+	}
 	f := func(u, v float64) r3.Vec {
 		x, y := 80*u-40, 60*v-30
 		z := 3 * math.Sin(x/8)
@@ -239,8 +242,8 @@ func TestSplitFindsTheHalf(t *testing.T) {
 
 // A wavy sheet has no patch that is worth a block.
 func TestSplitFreeForm(t *testing.T) {
-	p := find(sheet(80, 80, func(u, v float64) r3.Vec {
-		x, y := 60*u, 60*v
+	p := find(sheet(50, 50, func(u, v float64) r3.Vec {
+		x, y := 40*u, 40*v
 		return r3.Vec{X: x, Y: y, Z: 2 * math.Sin(x/3) * math.Cos(y/3.3)}
 	}))
 	ps := split(t, p, every(p), Options{})
@@ -251,7 +254,7 @@ func TestSplitFreeForm(t *testing.T) {
 
 // The same bits on one core as on several, and an end when asked for.
 func TestSplitIsDeterministic(t *testing.T) {
-	p := find(sheet(60, 60, func(u, v float64) r3.Vec {
+	p := find(sheet(40, 40, func(u, v float64) r3.Vec {
 		x, y := 60*u, 60*v
 		return r3.Vec{X: x, Y: y, Z: 2*math.Sin(x/12)*math.Cos(y/30) + 0.01*x*y}
 	}))
