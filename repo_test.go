@@ -24,7 +24,7 @@ var floors = []struct {
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish"}},
-	{"internal/output", []string{"draw", "solid", "dxf", "closeup", "paper", "words"}},
+	{"internal/output", []string{"draw", "draw/drawtest", "solid", "dxf", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{"."}},
 	{"cmd/fettle", []string{"."}},

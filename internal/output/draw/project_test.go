@@ -38,7 +38,10 @@ func inkLength(d *Drawing) float64 {
 	return sum
 }
 
-func near(t *testing.T, what string, got, want, tol float64) {
+func near(t interface {
+	Helper()
+	Errorf(string, ...any)
+}, what string, got, want, tol float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tol) {
 		t.Errorf("%s is %.4f, want %.4f ± %.4f", what, got, want, tol)

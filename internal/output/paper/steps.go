@@ -69,7 +69,7 @@ func (t *traveler) step(i int) {
 			y += it.h
 		}
 		if c > 0 {
-			y = max(y, t.cautionBox(caution[:c], s.y))
+			y = max(y, cautionBox(s, caution[:c], s.y))
 		}
 		left, caution = left[l:], caution[c:]
 		s.y = y
@@ -254,8 +254,7 @@ func fitsCaution(lines []string, h float64) int {
 
 // cautionBox sets the caution at the right edge from y down and returns where it
 // ends.
-func (t *traveler) cautionBox(lines []string, y float64) float64 {
-	s := t.sheet
+func cautionBox(s *sheet, lines []string, y float64) float64 {
 	d := s.page()
 	x, h := s.right-cautionW, cautionHeight(lines)
 	const rule = 0.9

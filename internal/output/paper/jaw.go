@@ -1,0 +1,234 @@
+package paper
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fettle"
+	"fettle/internal/output/draw"
+)
+
+// JawSheet is the sheet of a pocket in soft jaws as a PDF of one page: what the
+// jaws look like before and after, every depth, whether the part will hold, and
+// room to sign. Errors are those of [draw.JawPlan], and fettle.Invalid for a size
+// of paper that cannot be used. Money says nothing here.
+func JawSheet(p fettle.JawPocket, pair fettle.Jaws, o Options) ([]byte, error) {
+	page, err := JawPage(p, pair, o)
+	if err != nil {
+		return nil, err
+	}
+	size := o.size()
+	return PDF([]*draw.Drawing{page}, size.W, size.H, first(p.Name, "Soft jaws"))
+}
+
+// JawPage is the sheet as a drawing of the paper's size, for a preview on screen.
+func JawPage(p fettle.JawPocket, pair fettle.Jaws, o Options) (*draw.Drawing, error) {
+	size := o.size()
+	if !(size.W >= 180 && size.H >= 250 && size.W <= 1200 && size.H <= 1200) {
+		return nil, fettle.Errorf(fettle.Invalid, "paper of %.0f × %.0f mm cannot hold a sheet for jaws; choose A4 or Letter", size.W, size.H)
+	}
+	j := &jawSheet{p: p, pair: pair, sys: o.Display, sheet: newSheet(size)}
+	j.head()
+	foot := j.foot()
+	end := j.sheet.bottom + 8 // the sheet has no running foot
+	plan := func(h float64) (*draw.Drawing, error) {
+		return draw.JawPlan(p, pair, pair.Cuts, draw.PanelOptions{Width: j.sheet.width(), Height: h, Display: o.Display, Metric: Metric})
+	}
+	// As large as the paper is wide; with less said where that leaves no room.
+	large, err := plan(1000)
+	if err != nil {
+		return nil, err
+	}
+	f, _ := large.Bounds(Metric)
+	var left []item
+	var caution []string
+	room := 0.0
+	for detail := 2; detail >= 0; detail-- {
+		left, caution = j.holding(detail), j.caution()
+		room = end - j.sheet.y - 3 - height(foot) - 3
+		const least = 125 // of the drawing
+		if n := fitsCaution(caution, room-least); n < len(caution) && n > 0 {
+			caution = append(caution[:n-1:n-1], clip("… and more: read the pocket's page.", cautionW-2*cautionPad, bodySize, false))
+		}
+		left = left[:fits(left, room-least)]
+		if room -= max(height(left), cautionHeight(caution)); room >= f.Y1 {
+			break
+		}
+	}
+	d, err := plan(room)
+	if err != nil {
+		return nil, err
+	}
+	s := j.sheet
+	if f, ok := d.Bounds(Metric); ok {
+		s.page().Add(d, s.left, s.y+2-f.Y0)
+	}
+	y := end - height(foot) - 2
+	y -= max(height(left), cautionHeight(caution))
+	s.y = y
+	for _, it := range left {
+		it.put(s.page(), s.left, s.y, s.width()-cautionW-asideGap)
+		s.y += it.h
+	}
+	cautionBox(s, caution, y)
+	s.y = end - height(foot)
+	for _, it := range foot {
+		s.set(it)
+	}
+	return s.page(), nil
+}
+
+// jawSheet is one sheet in the making.
+type jawSheet struct {
+	p     fettle.JawPocket
+	pair  fettle.Jaws
+	sys   fettle.System
+	sheet *sheet
+}
+
+// head names the pocket, the pair and how it is cut.
+func (j *jawSheet) head() {
+	s, p := j.sheet, j.p
+	const tag = "SOFT JAWS"
+	w := s.width() - Metric(tag, headSize, true) - 6
+	title := clip(capital(first(p.Name, "pocket")), w, titleSize, true)
+	s.page().Texts = append(s.page().Texts, draw.Text{At: draw.Pt{X: s.right, Y: s.y + 0.95*titleSize}, S: tag, Size: headSize, Bold: true, Align: draw.Right})
+	s.set(textItem(title, titleSize, true))
+	s.y += 1
+	one := func(v string, columns float64) string { return clip(v, s.width()*columns/6-2*pad-0.1, valueSize, true) }
+	sum := "SHA-256 begins " + first(p.SHA256[:min(12, len(p.SHA256))], "not known")
+	cells := []cell{
+		{label: "Part", value: one(first(p.Part, "not said"), 2), note: clip(sum, s.width()/3-2*pad, labelSize, false), span: 2},
+		{label: "Pair of jaws", value: one(first(j.pair.Title, j.pair.Name), 2), note: clip(j.pair.Name, s.width()/3-2*pad, labelSize, false), span: 2},
+		{label: "Jaws are of", value: one(first(j.pair.Metal, "not said"), 1)},
+		{label: "Date"},
+		{label: "Cutter", value: one(first(p.Cutter, "not said"), 1), note: "Ø " + j.sys.Length(p.CutterMM)},
+		{label: "Room all round", value: one(j.sys.Length(p.ClearanceMM), 1)},
+		{label: "Grip, below the top", value: one(j.sys.Length(p.Pose.GripMM), 1)},
+		{label: "Spacer in the gap", value: one(j.sys.Length(p.Pose.GapMM), 1)},
+		{label: "Zero", value: "X, Y in the middle, Z on top", span: 2},
+	}
+	for _, it := range grid(cells, 6, s.width()) {
+		s.set(it)
+	}
+}
+
+// foot is what is filled in by hand.
+func (j *jawSheet) foot() []item {
+	items := grid([]cell{
+		{label: "Cut on"}, {label: "by"}, {label: "Deepest, should be " + j.sys.Length(j.p.DepthMM)}, {label: "Written on both jaws"},
+	}, 4, j.sheet.width())
+	return append(items, gap(1), item{leading(labelSize), func(d *draw.Drawing, x, y, w float64) {
+		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x, Y: y + 0.95*labelSize}, Size: labelSize,
+			S: clip("Brackets hold what eight in ten should fall in. What is seen and measured wins.", w, labelSize, false)})
+	}})
+}
+
+// caution is the text of the caution's box: first what speaks against cutting it.
+func (j *jawSheet) caution() []string {
+	var all []string
+	for _, r := range j.p.Room {
+		switch {
+		case r.OK:
+		case r.MM < 0:
+			all = append(all, sentence(fmt.Sprintf("cuts %s into %s", j.sys.Length(-r.MM), r.To)))
+		default:
+			all = append(all, sentence(fmt.Sprintf("only %s is left to %s, %s is wanted", j.sys.Length(r.MM), r.To, j.sys.Length(r.WantsMM))))
+		}
+	}
+	if !j.p.LoadsClear {
+		all = append(all, "It does not go in freely: "+sentence(j.sys.Reword(j.p.Loads)))
+	}
+	if h := j.p.Holding; h != nil && !h.OK {
+		all = append(all, "The numbers say it does not hold well enough.")
+	}
+	for _, c := range j.p.Cautions {
+		all = append(all, sentence(j.sys.Reword(c.Says)))
+	}
+	all = append(all, "The holding force is advice, never permission: pull at the part by hand first.")
+	return wrap(strings.Join(all, " "), cautionW-2*cautionPad, bodySize, false)
+}
+
+// holding says whether it will hold, with what is taken for granted; with less
+// detail only the likeliest way to come loose.
+func (j *jawSheet) holding(detail int) []item {
+	w := j.sheet.width() - cautionW - asideGap
+	items := []item{textItem("Will it hold?", headSize, true), gap(0.8)}
+	add := func(s string) { items = append(items, prose(s, w, bodySize, false)...) }
+	h := j.p.Holding
+	if h == nil {
+		add("Not worked out: no cut was given.")
+	} else {
+		c := h.Cut
+		verdict := "Yes, by the numbers"
+		switch {
+		case !h.OK:
+			verdict = "Not well enough, by the numbers"
+		case h.Factor.Low < h.Wanted:
+			verdict = "Likely, by the numbers, but not surely"
+		}
+		add(fmt.Sprintf("%s: at the least %s times what pulls, where %s is wanted, against %s (%s, %s deep, %s wide, %s a tooth).",
+			verdict, times(h.Factor), figures(h.Wanted), first(c.Says, "the cut"), c.Cutter, j.sys.Length(c.DepthMM), j.sys.Length(c.WideMM), j.sys.Small(c.FeedMM)))
+		items = append(items, gap(0.8))
+		ways := h.Ways
+		if detail < 2 {
+			ways = ways[:min(1, len(ways))]
+		}
+		for _, way := range ways {
+			items = append(items, bullet(fmt.Sprintf("%s: %s times", capital(way.Name), times(way.Factor)), w)...)
+		}
+		if len(h.Assumes) > 0 && detail > 0 {
+			items = append(items, lead("Taken for granted:", sentence(j.sys.Reword(strings.Join(h.Assumes, "; "))), w, noteSize)...)
+		}
+	}
+	items = append(items, gap(0.8))
+	items = append(items, lead("The part:", j.lies(), w, bodySize)...)
+	if s := j.p.Stop; s.Says != "" {
+		items = append(items, gap(0.8))
+		items = append(items, lead("Stop:", sentence(j.sys.Reword(s.Says)), w, bodySize)...)
+	}
+	if detail > 0 {
+		for _, t := range j.p.Warnings {
+			items = append(items, gap(0.8))
+			items = append(items, lead("Watch:", sentence(j.sys.Reword(t)), w, noteSize)...)
+		}
+	}
+	return items
+}
+
+// lies says how the part lies in the jaws.
+func (j *jawSheet) lies() string {
+	d := j.p.Pose.Down
+	way := fmt.Sprintf("the model's direction (%.3f, %.3f, %.3f)", d[0], d[1], d[2])
+	for k, name := range []string{"X", "Y", "Z"} {
+		if math.Abs(d[k]) > 0.9999 {
+			sign := "−"
+			if d[k] > 0 {
+				sign = "+"
+			}
+			way = "its " + sign + name + " side"
+		}
+	}
+	says := way + " down"
+	if t := j.p.Pose.TurnDeg; math.Abs(t) >= 0.05 {
+		says += fmt.Sprintf(", turned %s° anticlockwise from above", figures(t))
+	}
+	return says + "."
+}
+
+// times is a ratio with its interval.
+func times(e fettle.Estimate) string {
+	if e.Low == e.High {
+		return figures(e.Value)
+	}
+	return fmt.Sprintf("%s (%s–%s)", figures(e.Value), figures(e.Low), figures(e.High))
+}
+
+// figures writes a number with two figures.
+func figures(v float64) string {
+	if v >= 99.5 {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.2g", v)
+}
