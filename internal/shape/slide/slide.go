@@ -1,6 +1,13 @@
 // Package slide finds how a surface can slide on itself: which straight strokes,
 // turns and screws leave it where it is. Split divides a set of facets into patches
-// that each slide; Motion moves points along a stroke.
+// that each slide; Motion moves points along a stroke; Nearest tells the strokes
+// that come nearest where none leaves a surface in place.
+//
+// The method is slippage analysis (N. Gelfand and L. Guibas, "Shape segmentation
+// using local slippage analysis", SGP 2004): over samples p with normals n, a
+// rigid motion loses (w×p + v)·n from the surface, and the motions that lose little
+// are eigenvectors. Turns, screws and their axes are those of line geometry
+// (Pottmann and Wallner, Computational Line Geometry, 2001; from memory).
 package slide
 
 import (
@@ -23,7 +30,9 @@ type Motion struct {
 	// Pitch is the advance along the axis in one turn, mm; 0 for a plain turn.
 	Pitch float64
 	// PerMM is the turn in radians for each mm that the patch's middle travels; 1/mm
-	// of straight motion is implied where Turns is false.
+	// of straight motion is implied where Turns is false. Where the middle lies near
+	// the axis (a whole round, a turn about a plane's normal), it is that of a typical
+	// point: one at the root-mean-square distance from the axis.
 	PerMM float64
 }
 
@@ -51,7 +60,8 @@ type Patch struct {
 	// Motions, the ones that fit best first; none for Free.
 	Motions []Motion
 	// Slip are the six values of slippage, smallest first: the root-mean-square
-	// distance along the normal, in mm, that the patch's points stray per mm of travel.
+	// distance along the normal, in mm, that the patch's points stray per mm that they
+	// travel, in the root mean square too.
 	Slip [6]float64
 }
 
