@@ -16,20 +16,21 @@ const fan = 8
 
 // index finds the segments near a place: a tree of boxes over short pieces of them,
 // in the order of a curve that visits all quarters in turn (G. M. Morton, A computer
-// oriented geodetic data base, IBM Ottawa, 1966). Segments longer than the mean
-// go in as several pieces, no more than twice as many in all, so that the box of
-// a long slanting one does not lie across everything.
+// oriented geodetic data base, IBM Ottawa, 1966). Long segments go in as several
+// pieces, so that the box of a slanting one does not lie across everything.
 type index struct {
 	level [][]box // pieces first, then boxes of fan of those below
 	of    []int32 // the segment of each piece
 }
 
-func newIndex(s []segment) *index {
+// newIndex cuts segments into no more than n pieces besides the segments
+// themselves.
+func newIndex(s []segment, n int) *index {
 	var total float64
 	for _, e := range s {
 		total += float64(e.long())
 	}
-	mean := int64(total/float64(max(len(s), 1))) + 1
+	mean := int64(total/float64(n)) + 1
 	var pieces []box
 	var of []int32
 	all := box{farthest, farthest, -farthest, -farthest}

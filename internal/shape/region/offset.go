@@ -2,6 +2,7 @@ package region
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -25,61 +26,115 @@ func (a Region) Offset(d, tol float64) Region {
 		panic("region: an offset needs a tolerance above zero")
 	}
 	a = a.unswallowed(d)
-	if math.Abs(d) < Unit/2 {
+	switch e := math.Copysign(hair*Unit, d); {
+	case math.Abs(d) < Unit/2:
 		return Of(a.Loops...)
+	case math.Abs(d) <= hair*Unit:
+		return a.shifted(d, tol)
+	default:
+		return a.shifted(-e, tol).shifted(d+e, tol)
+	}
+}
+
+// hair is half the width, in units, of what is taken for a trace of rounding: a
+// hair that sticks out of the border is not grown, a crack in it is not widened.
+// Without this a border that was led to and fro by a unit in earlier steps could
+// cost a whole part.
+const hair = 2
+
+// shifted is Offset with all hairs and cracks.
+func (a Region) shifted(d, tol float64) Region {
+	curves, spikes := make([]curve, len(a.Loops)), 0
+	for i, loop := range a.Loops {
+		curves[i] = beside(loop, d, tol)
+		spikes += curves[i].spikes
+	}
+	if spikes > manySpikes {
+		return a.byStrips(curves, d)
 	}
 	var segs []segment
-	for _, loop := range a.Loops {
-		segs = lines(segs, [][]r2.Vec{beside(loop, d, tol)}, 1, 0)
+	for _, c := range curves {
+		segs = lines(segs, [][]r2.Vec{slices.Concat(c.corner...)}, 1, 0)
 	}
 	return more(segs, 0)
 }
 
+// curve is what lies at a distance beside a loop.
+type curve struct {
+	at     []r2.Vec   // the loop's corners
+	side   []r2.Vec   // unit vectors to the right of the sides that begin at them
+	corner [][]r2.Vec // the curve's points at each corner
+	spikes int        // corners at which it goes in and out
+}
+
 // beside is the curve at a distance d on the right of a loop.
-func beside(loop []r2.Vec, d, tol float64) []r2.Vec {
-	var v []r2.Vec
+func beside(loop []r2.Vec, d, tol float64) curve {
+	var c curve
 	for i, p := range loop {
 		if p != loop[(i+len(loop)-1)%len(loop)] {
-			v = append(v, p)
+			c.at = append(c.at, p)
 		}
 	}
-	n := len(v)
+	n := len(c.at)
 	if n < 3 {
-		return nil
+		return curve{}
 	}
-	side, long := make([]r2.Vec, n), make([]float64, n) // unit vector to the right of the side after v
-	for i, p := range v {
-		e := r2.Sub(v[(i+1)%n], p)
+	c.side, c.corner = make([]r2.Vec, n), make([][]r2.Vec, n)
+	long := make([]float64, n)
+	for i, p := range c.at {
+		e := r2.Sub(c.at[(i+1)%n], p)
 		long[i] = math.Hypot(e.X, e.Y)
-		side[i] = r2.Vec{X: e.Y / long[i], Y: -e.X / long[i]}
+		c.side[i] = r2.Vec{X: e.Y / long[i], Y: -e.X / long[i]}
 	}
-	out := make([]r2.Vec, 0, 2*n)
-	for i, p := range v {
-		h := (i + n - 1) % n
-		s, t := side[h], side[i]
-		sin, cos := r2.Cross(s, t), r2.Dot(s, t)
-		switch {
-		case sin*d > 0 || sin == 0 && cos < 0:
-			k, step := steps(math.Atan2(sin, cos), math.Abs(d), tol)
-			start := math.Atan2(s.Y, s.X)
-			if k == 1 {
-				out = append(out, mitre(p, s, t, d))
-				continue
-			}
-			r := d / math.Cos(step/2)
-			for j := range k {
-				sj, cj := math.Sincos(start + (float64(j)+0.5)*step)
-				out = append(out, r2.Vec{X: p.X + r*cj, Y: p.Y + r*sj})
-			}
-		case cos > 0 && math.Abs(d*sin) <= min(long[h], long[i])/2:
-			// The two rectangles cover each other's ends, so that the curve may go
-			// over from one to the other where they cross.
-			out = append(out, mitre(p, s, t, d))
-		default:
-			out = append(out, r2.Add(p, r2.Scale(d, s)), p, r2.Add(p, r2.Scale(d, t)))
+	// Where two rectangles overlap at an inward corner, the curve may go over from one
+	// to the other at the point that is as far from both, as long as that leaves
+	// some of every side: what is cut off so is still covered, as its nearest point
+	// of the loop lies on another side.
+	cut, spike := make([]float64, n), make([]bool, n)
+	for i := range n {
+		s, t := c.side[(i+n-1)%n], c.side[i]
+		if sin, cos := r2.Cross(s, t), r2.Dot(s, t); !outward(s, t, d) {
+			cut[i] = math.Abs(d*sin) / (1 + cos)
+			spike[i] = cos <= 0
 		}
 	}
-	return out
+	for i := range n {
+		if j := (i + 1) % n; cut[i]+cut[j] > long[i] {
+			spike[i], spike[j] = spike[i] || cut[i] > 0, spike[j] || cut[j] > 0
+		}
+	}
+	points := make([]r2.Vec, 0, 2*n)
+	for i, p := range c.at {
+		first := len(points)
+		s, t := c.side[(i+n-1)%n], c.side[i]
+		switch {
+		case outward(s, t, d):
+			k, step := steps(math.Atan2(r2.Cross(s, t), r2.Dot(s, t)), math.Abs(d), tol)
+			if k == 1 {
+				points = append(points, mitre(p, s, t, d))
+				break
+			}
+			start, r := math.Atan2(s.Y, s.X), d/math.Cos(step/2)
+			for j := range k {
+				sin, cos := math.Sincos(start + (float64(j)+0.5)*step)
+				points = append(points, r2.Vec{X: p.X + r*cos, Y: p.Y + r*sin})
+			}
+		case spike[i]:
+			points = append(points, r2.Add(p, r2.Scale(d, s)), p, r2.Add(p, r2.Scale(d, t)))
+			c.spikes++
+		default:
+			points = append(points, mitre(p, s, t, d))
+		}
+		c.corner[i] = points[first:len(points):len(points)]
+	}
+	return c
+}
+
+// outward reports whether there is a sector between two sides, given by the unit
+// vectors to their right.
+func outward(s, t r2.Vec, d float64) bool {
+	sin := r2.Cross(s, t)
+	return sin*d > 0 || sin == 0 && r2.Dot(s, t) < 0
 }
 
 // mitre is where the parallels at a distance d to two sides at p meet.
@@ -124,17 +179,4 @@ func (a Region) unswallowed(d float64) Region {
 		}
 	}
 	return kept
-}
-
-// Opened is what discs of a radius that lie in the region cover: what a round
-// cutter can clear. It never goes beyond the region, holds all that the cutter
-// clears, and at most what one would that is smaller by tol.
-func (a Region) Opened(radius, tol float64) Region {
-	if !(tol > 0 && radius > 0) {
-		panic("region: opening needs a radius and a tolerance above zero")
-	}
-	// The least bit smaller, so that the cutter still enters a slot of its own width
-	// and a corner of its own radius.
-	t := min(tol, radius) / 4
-	return a.Offset(t-radius, t).Offset(radius-t, t).And(a)
 }

@@ -71,7 +71,7 @@ func draw(segs []segment, layers int) *graph {
 	if len(segs) == 0 {
 		return &graph{layers: layers, begin: []int32{0}}
 	}
-	ix := newIndex(segs)
+	ix := newIndex(segs, len(segs))
 	pts := make([]pt, 0, 2*len(segs))
 	for _, s := range segs {
 		pts = append(pts, s.a, s.b)
@@ -79,6 +79,9 @@ func draw(segs []segment, layers int) *graph {
 	pts = crossings(pts, segs, ix)
 	slices.SortFunc(pts, order)
 	pts = slices.Compact(pts)
+	if len(pts) > 4*len(segs) {
+		ix = newIndex(segs, len(pts)) // many places to ask about are worth short pieces
+	}
 
 	// Which points each segment passes: counted first, then listed, so that each
 	// list has its points in order.
