@@ -69,16 +69,16 @@ func TestBlockBears(t *testing.T) {
 // narrower than where that ends, 0.3·d.
 func TestRoundBears(t *testing.T) {
 	const d, h = 30.0, 6.0
-	m := at(form.Cylinder(d, 20, 360), r3.Vec{Z: -h})
-	for _, got := range bearings(m, blankJaws(), fettle.PocketPose{GapMM: 2}, 0.3) {
+	m := at(form.Cylinder(d, 20, 240), r3.Vec{Z: -h})
+	for _, got := range bearings(m, blankJaws(), fettle.PocketPose{GapMM: 2}, 0.5) {
 		near(t, "area", got.AreaMM2, d*h*math.Sqrt(1-leastFacing*leastFacing), 0.005)
 		near(t, "wide", got.WideMM, d*math.Sqrt(1-leastFacing*leastFacing), 0.005)
 		near(t, "high", got.HighMM, h, 1e-9)
 	}
 	// With a gap of 20 the jaws begin at y = 10: what is left of the width is
 	// 2√(15² − 10²), but for the 0.08 mm that the jaw's metal stands off.
-	for _, got := range bearings(m, blankJaws(), fettle.PocketPose{GapMM: 20}, 0.3) {
-		near(t, "area over a wide gap", got.AreaMM2, 2*math.Sqrt(15*15-10*10)*h, 0.01)
+	for _, got := range bearings(m, blankJaws(), fettle.PocketPose{GapMM: 20}, 0.4) {
+		near(t, "area over a wide gap", got.AreaMM2, 2*math.Sqrt(15*15-10*10)*h, 0.015)
 		if got.LostMM2 != 0 {
 			t.Errorf("%.3g mm² lost to a gap", got.LostMM2)
 		}
@@ -89,9 +89,9 @@ func TestRoundBears(t *testing.T) {
 // third of the diameter, as a disc clutch has (uniform pressure: T = µF·D/3; J. E.
 // Shigley, Mechanical Engineering Design, from memory).
 func TestDiscsReach(t *testing.T) {
-	m := at(lying(form.Cylinder(20, 30, 360)), r3.Vec{Y: 15, Z: -12})
+	m := at(lying(form.Cylinder(20, 30, 180)), r3.Vec{Y: 15, Z: -12})
 	fixed, moving := Mount(blankJaws(), fettle.PocketPose{GapMM: 4})
-	g := Sample(m, 0.4)
+	g := Sample(m, 0.5)
 	var flat Grip
 	for _, p := range g.Points {
 		if math.Abs(p.Normal.Y) > 0.99 {

@@ -20,6 +20,8 @@ const (
 	wantsHoleMM = 2
 	wantsBackMM = 5
 	wantsFootMM = 5
+	// noWallMM is a foil that goes with the chips.
+	noWallMM = 0.01
 )
 
 // Rooms is how much metal a new pocket leaves in both jaws, the fixed side first.
@@ -174,7 +176,7 @@ func (r *roomy) old(o oldWall, shift float64) fettle.JawRoom {
 }
 
 // wall is the least distance between the pocket and a piece of an older one, or most;
-// 0 where they meet.
+// 0 where they meet, or as good as meet.
 func (r *roomy) wall(piece []fenced, shift, most float64) float64 {
 	best := most
 	for _, a := range r.layers {
@@ -188,7 +190,7 @@ func (r *roomy) wall(piece []fenced, shift, most float64) float64 {
 				plan = math.Sqrt(best*best - dz*dz)
 			}
 			best = min(best, math.Hypot(dz, b.distance(a.fence, shift, plan)))
-			if best == 0 {
+			if best < noWallMM {
 				return 0
 			}
 		}
@@ -333,19 +335,20 @@ func (r *roomy) sound(from, step float64, n int) []bool {
 		for _, piece := range o.pieces {
 			over := r.over(piece)
 			look(func(shift float64) (bool, float64) {
-				next := math.Inf(1)
 				for _, s := range over {
 					if s.from < shift && shift < s.to {
 						return true, s.to - shift
 					}
-					if s.from >= shift {
-						next = min(next, s.from-shift)
-					}
 				}
 				const far = wantsOldMM + 8 // looked for no farther
-				d := r.wall(piece, shift, far)
-				q := r.room("", d, wantsOldMM)
-				return q.OK || d == 0, min(next, math.Abs(d-wantsOldMM))
+				switch d := r.wall(piece, shift, far); {
+				case d >= wantsOldMM-1e-9:
+					return true, d - wantsOldMM
+				case d == 0:
+					return true, 0
+				default: // until there is wall enough, or none
+					return false, min(wantsOldMM-d, d-noWallMM)
+				}
 			})
 		}
 	}
