@@ -113,8 +113,9 @@ type JawCut struct {
 	Date   string `json:"date,omitempty"`
 	// Slabs are what was taken away, from the top down.
 	Slabs []JawSlab `json:"slabs"`
-	// Pose is how the part lies in it.
-	Pose PocketPose `json:"pose"`
+	// Pose is how the part lies in it, ClearanceMM the room all round.
+	Pose        PocketPose `json:"pose"`
+	ClearanceMM float64    `json:"clearance_mm"`
 }
 
 // JawSlab is what was taken away between two heights: the plan regions, X and Y

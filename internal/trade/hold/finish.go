@@ -93,7 +93,7 @@ func (j *job) finish() (*Made, error) {
 		was := mesh.Measure(carved(plan, -j.pair.HeightMM, within(metal[i].Slabs(), plan)), nil).Volume
 		d.TakenMM3 += was - mesh.Measure(m.Jaws[i], nil).Volume
 		m.Cuts = append(m.Cuts, fettle.JawCut{
-			Name: d.Name, Pocket: d.ID, Part: d.Part, SHA256: d.SHA256, Jaw: s.Jaw, Slabs: s.ToOwn(j.pair, mine), Pose: j.pose,
+			Name: d.Name, Pocket: d.ID, Part: d.Part, SHA256: d.SHA256, Jaw: s.Jaw, Slabs: s.ToOwn(j.pair, mine), Pose: j.pose, ClearanceMM: j.ClearanceMM,
 		})
 	}
 	j.measure(m)

@@ -28,6 +28,7 @@ func Reuse(ctx context.Context, in Input, pocket string, known []fettle.Jaws) (*
 		in.Pairs = []fettle.Jaws{drawn}
 	}
 	in.Drawn, in.Name = drawn.Name, cut.Name
+	in.ClearanceMM = cut.ClearanceMM
 	j := &job{Input: in, ctx: ctx, pose: cut.Pose, pair: in.Pairs[0], stepped: true}
 	if in.ShiftMM != nil {
 		j.pose.ShiftMM = *in.ShiftMM
@@ -43,27 +44,21 @@ func Reuse(ctx context.Context, in Input, pocket string, known []fettle.Jaws) (*
 	metal := [2]*Metal{fixed, moving}
 	m := &Made{Pair: j.pair, Part: Laid(in.Mesh, j.pose), Doc: fettle.JawPocket{
 		ID: cut.Pocket, Name: cut.Name, Part: in.File, SHA256: in.SHA256, Pair: j.pair.Name, Pose: j.pose,
-		Stepped: true, DepthMM: round6(cut.Pose.GripMM), Levels: []fettle.PocketLevel{}, Reliefs: []fettle.PocketRelief{},
+		ClearanceMM: cut.ClearanceMM, Stepped: true, DepthMM: round6(cut.Pose.GripMM), Levels: []fettle.PocketLevel{}, Reliefs: []fettle.PocketRelief{},
 		Tried: []fettle.JawTried{}, Room: []fettle.JawRoom{}, Warnings: j.says, Cautions: cautions(),
 	}}
 	none := func(r3.Vec) bool { return false }
-	m.Doc.Bearings = j.grip.Bearings(fixed, moving, j.pose, none, reuseClearanceMM)
+	m.Doc.Bearings = j.grip.Bearings(fixed, moving, j.pose, none, cut.ClearanceMM)
 	m.Doc.Stop = j.stop(metal, none)
 	for i, s := range Stands(j.pose) {
 		plan := s.blank(j.pair)
 		m.Jaws[i] = carved(plan, -j.pair.HeightMM, within(metal[i].Slabs(), plan))
 	}
 	j.measure(m)
-	m.Doc.Fit.WantedMM = 0
 	j.hold(m)
 	j.warn(m)
 	return m, nil
 }
-
-// reuseClearanceMM is how far behind a part's side metal is looked for in a pocket
-// whose clearance is not remembered: a loose one bears all the same once the vise is
-// closed.
-const reuseClearanceMM = 0.1
 
 // remembered finds a pocket on the shelf.
 func remembered(known []fettle.Jaws, pocket string) (fettle.Jaws, *fettle.JawCut) {
