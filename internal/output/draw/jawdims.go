@@ -13,6 +13,10 @@ type span struct {
 	lie  float64 // a column's distance from the view
 }
 
+// flatBelow is [level] with room for rounding: a text that may come to lie level is
+// given the room.
+const flatBelow = level + 1e-3
+
 // inRows gives each span the first row in which it meets none before it.
 func inRows(list []span) []span {
 	var ends [][][2]float64
@@ -68,18 +72,19 @@ func (j *jawPlan) wallDims() []span {
 	if !(j.lo.X < j.hi.X) {
 		return nil
 	}
-	return j.columns([2]float64{min(0, j.hi.Y), max(0, j.hi.Y)}, [2]float64{min(0, j.lo.Y), max(0, j.lo.Y)})
+	return j.columns(2.5, [2]float64{min(0, j.hi.Y), max(0, j.hi.Y)}, [2]float64{min(0, j.lo.Y), max(0, j.lo.Y)})
 }
 
 // thickDims are those of the gap and a jaw's thickness, on the right.
 func (j *jawPlan) thickDims() []span {
 	g, t := j.p.Pose.GapMM/2, j.pair.ThickMM
-	return j.columns([2]float64{g, g + t}, [2]float64{-g, g})
+	return j.columns(2.5+TextSize, [2]float64{g, g + t}, [2]float64{-g, g})
 }
 
 // columns sets dimensions across the jaws in columns from the view outwards, each
-// as wide as its texts.
-func (j *jawPlan) columns(of ...[2]float64) []span {
+// as wide as its texts. On the right upright texts stand on the inner side of their
+// line, and want more between.
+func (j *jawPlan) columns(between float64, of ...[2]float64) []span {
 	var list []span
 	for _, d := range of {
 		if d[1]-d[0] < 0.005 {
@@ -87,7 +92,7 @@ func (j *jawPlan) columns(of ...[2]float64) []span {
 		}
 		s := span{from: -j.k * d[1], to: -j.k * d[0], text: j.size(d[1] - d[0])}
 		s.a, s.b = s.from, s.to
-		if s.to-s.from < level {
+		if s.to-s.from < flatBelow {
 			s.a, s.b = s.from-5.5, s.to+5.5
 		} else if over := (j.wide(s.text) + 1 - (s.to - s.from)) / 2; over > 0 {
 			s.a, s.b = s.from-over, s.to+over
@@ -106,14 +111,14 @@ func (j *jawPlan) columns(of ...[2]float64) []span {
 				need = max(need, j.beside(list[i]))
 			}
 		}
-		at += need + 2.5
+		at += need + between
 	}
 	return list
 }
 
 // beside is the room that the text of an upright dimension takes beside its line.
 func (j *jawPlan) beside(s span) float64 {
-	if s.to-s.from < level {
+	if s.to-s.from < flatBelow {
 		return j.wide(s.text) + 2
 	}
 	return TextSize + 1.6

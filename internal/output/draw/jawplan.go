@@ -186,7 +186,7 @@ func (j *jawPlan) lay(k float64) {
 	// The section below it, its height dimension on the left; the key on its right.
 	top := foot + labelH + 6
 	sx := 12.0
-	if k*j.pair.HeightMM < level { // the text lies level beside it
+	if k*j.pair.HeightMM < flatBelow { // the text lies level beside it
 		sx = 9 + j.wide(j.size(j.pair.HeightMM))
 	}
 	j.section = Frame{sx, top, sx + 2*deep, top + k*j.pair.HeightMM}
@@ -196,7 +196,8 @@ func (j *jawPlan) lay(k float64) {
 		at := j.depthsAt()
 		j.keyX, j.keyY = 0, max(j.section.Y1, at[len(at)-1]+0.3*TextSize)+6
 	}
-	j.w = max(j.noteX-10, end+1, j.section.X1+j.ordinates(), j.keyX+keyW,
+	names := j.plan.X0 + max(j.wideBold(j.stands[0].says()), j.wideBold(j.stands[1].says()))
+	j.w = max(j.plan.X1+j.columnsWidth(j.right)+1, names, end+1, j.section.X1+j.ordinates(), j.keyX+keyW,
 		j.plan.X0+j.wideBold(j.title()))
 	if notes > 0 {
 		j.w = max(j.w, j.noteX+notes)

@@ -38,17 +38,23 @@ func ShadeValues(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*i
 }
 
 func shade(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*image.RGBA, error) {
+	img, _, err := rendered(m, v, size, value, tone)
+	return img, err
+}
+
+// rendered is the picture with what is needed to draw on it.
+func rendered(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*image.RGBA, *shader, error) {
 	if size < 8 || size > maxShade {
-		return nil, fettle.Errorf(fettle.Invalid, "a picture of %d pixels cannot be made; choose between 8 and %d", size, maxShade)
+		return nil, nil, fettle.Errorf(fettle.Invalid, "a picture of %d pixels cannot be made; choose between 8 and %d", size, maxShade)
 	}
 	if err := check(m); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	f := flatten(m, v)
 	s := &shader{f: f, corner: cornerNormals(m, f.normal), value: value, tone: tone}
 	long := max(f.frame.W(), f.frame.H())
 	if !(long > 0) {
-		return nil, fettle.Errorf(fettle.Invalid, "the part has no extent in this view, so no picture can be made; check the units of the model")
+		return nil, nil, fettle.Errorf(fettle.Invalid, "the part has no extent in this view, so no picture can be made; check the units of the model")
 	}
 	margin := max(2, size/40)
 	s.px = long / float64(size-2*margin)
@@ -81,11 +87,10 @@ func shade(m *mesh.Mesh, v View, size int, value []float32, tone Tone) (*image.R
 	wg.Wait()
 	lines, err := Project(m, v)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	to := func(p Pt) Pt { return Pt{(p.X - s.x0) / s.px, (p.Y - s.y0) / s.px} }
-	ink(img, lines, to, max(1, float64(size)/600), 0.45)
-	return img, nil
+	ink(img, lines, s.to, max(1, float64(size)/600), 0.45)
+	return img, s, nil
 }
 
 // ss is the number of samples along each side of a pixel.
@@ -103,6 +108,9 @@ type shader struct {
 	lightView View
 	shadow    *depthMap
 }
+
+// to is a point on paper in pixels of the picture.
+func (s *shader) to(p Pt) Pt { return Pt{(p.X - s.x0) / s.px, (p.Y - s.y0) / s.px} }
 
 type bandBuffer struct {
 	near []float64
