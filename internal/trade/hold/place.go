@@ -270,7 +270,7 @@ func (s *seeker) told(t fettle.JawTried, a, b *oneJaw) fettle.JawTried {
 		t.Says = "one of the jaws has nothing left there to bear on the part"
 	default:
 		t.OK = true
-		t.Says = fmt.Sprintf("the jaw that bears on less has %.3g mm² of the part", t.SupportMM2)
+		t.Says = fmt.Sprintf("the jaw that bears on less has %s mm² of the part", figure(t.SupportMM2))
 	}
 	return t
 }

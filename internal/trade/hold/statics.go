@@ -86,6 +86,7 @@ func Check(in Held) fettle.Holding {
 		return 0
 	})
 	h.Factor = h.Ways[0].Factor
+	// Twice over at the median, and still held where everything is at its worst.
 	h.OK = h.Factor.Value >= h.Wanted && h.Factor.Low >= 1
 	verdict := "Enough by this reckoning"
 	switch {
@@ -94,9 +95,17 @@ func Check(in Held) fettle.Holding {
 	case h.Factor.Low < 1:
 		verdict = "Not enough at the cautious end"
 	}
-	h.Says = fmt.Sprintf("%s; the likeliest is that it %s: what holds is %.2g times what pulls (%.2g to %.2g)",
-		verdict, h.Ways[0].Name, h.Factor.Value, h.Factor.Low, h.Factor.High)
+	h.Says = fmt.Sprintf("%s; the likeliest is that it %s: what holds is %s times what pulls (%s to %s)",
+		verdict, h.Ways[0].Name, figure(h.Factor.Value), figure(h.Factor.Low), figure(h.Factor.High))
 	return h
+}
+
+// figure is a number to two digits, and whole where it is large.
+func figure(v float64) string {
+	if v >= 99.5 {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.2g", v)
 }
 
 // Facing warns where two bearings do not face each other: by more than a third of
