@@ -21,6 +21,8 @@ type HeightOptions struct {
 	LowUM, HighUM float64
 	// Below and Above say what the ends mean, such as "gouged" and "left on".
 	Below, Above string
+	// Note is what the small print says first; empty means "heights as colours".
+	Note string
 }
 
 // Colour shows heights as colours, with the scale printed under the map in µm,
@@ -35,8 +37,11 @@ func Colour(m *relief.Map, o HeightOptions) (*Picture, error) {
 	if !(o.LowUM <= o.HighUM) || math.IsInf(o.HighUM-o.LowUM, 0) {
 		return nil, fettle.Errorf(fettle.Invalid, "a scale of heights from %g to %g µm cannot be drawn; give its lower end first", o.LowUM, o.HighUM)
 	}
+	if o.Note == "" {
+		o.Note = "heights as colours"
+	}
 	sc := &scale{o: &o}
-	sh := &sheet{o: &o.Options, scale: sc, caption: o.Caption, note: "heights as colours" + o.hatched(0.5)}
+	sh := &sheet{o: &o.Options, scale: sc, caption: o.Caption, note: o.Note + o.hatched(0.5)}
 	v, err := sh.plan(m)
 	if err != nil {
 		return nil, err
@@ -75,7 +80,7 @@ func Colour(m *relief.Map, o HeightOptions) (*Picture, error) {
 	if o.Signed {
 		p.dots(p.Area, val, sc)
 	}
-	sh.note = "heights as colours" + o.hatched(p.Missing)
+	sh.note = o.Note + o.hatched(p.Missing)
 	sh.letter(p)
 	return p, nil
 }

@@ -236,7 +236,7 @@ func TestProfileOwnValues(t *testing.T) {
 	}
 }
 
-func second(_ *Plot, err error) error { return err }
+func second[T any](_ T, err error) error { return err }
 
 // The outlines of the face are read as they are drawn: letters have the
 // contours that everyone knows, one outside and one for each counter or mark;

@@ -85,7 +85,7 @@ func TestStrokeGoesRoundBehind(t *testing.T) {
 		near = append(near, r3.Vec{X: 10 * c, Y: -10 * s, Z: z})
 		far = append(far, r3.Vec{X: 10 * c, Y: 10 * s, Z: z})
 	}
-	plain, err := Shade(m, v, 300)
+	plain, err := Shade(m, v, 160)
 	plain = shaded(t, plain, err)
 	front, err := Stroked(m, v, 160, near, nil)
 	if n, _ := changed(plain, shaded(t, front, err)); n < 250 {

@@ -114,9 +114,32 @@ func (t *traveler) stock() {
 		s.y += 1
 		s.flow(prose(says, s.width(), bodySize, false), nil)
 	}
-	for _, sol := range p.Solids {
-		s.flow(bullet(sol.File+": "+sentence(sol.Says), s.width()), nil)
+}
+
+// makes lists what is to be printed or cut before the parts can be run.
+func (t *traveler) makes() {
+	var rows [][]string
+	for _, sol := range t.plan.Solids {
+		kind := sol.Kind
+		switch sol.Kind {
+		case "block":
+			kind = "Sanding block"
+		case "jaw":
+			kind = "Soft jaws"
+		case "plug":
+			kind = "Plug"
+		}
+		says := sentence(t.sys.Reword(sol.Says))
+		if !sol.Closed && sol.VolumeMM3 > 0 {
+			says = "NOT CLOSED: mend it before it is printed. " + says
+		}
+		rows = append(rows, []string{capital(kind), first(sol.For, "–"), sol.File, first(says, "–"), ""})
 	}
+	if len(rows) == 0 {
+		return
+	}
+	t.sheet.section("Things to make first", 24)
+	t.sheet.table([]string{"What", "For", "File", "How", "Made, by"}, rows, []float64{1, 0.8, 2.2, 2.6, 0.8})
 }
 
 // setup is what must be true before the first chip.

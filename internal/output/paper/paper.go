@@ -96,6 +96,7 @@ func Pages(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]*draw.Drawing, error
 		return nil, err
 	}
 	t.stock()
+	t.makes()
 	t.setup()
 	t.tools()
 	t.steps()

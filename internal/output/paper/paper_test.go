@@ -121,6 +121,40 @@ func TestSampleSays(t *testing.T) {
 	}
 }
 
+// What is to be made before the parts are run stands in a list of its own, with the
+// file it comes from; a plan without any has no such list.
+func TestThingsToMakeFirst(t *testing.T) {
+	p := samplePlan()
+	if strings.Contains(flowing(pagesOf(t, p, Options{})), "Things to make first") {
+		t.Error("a plan without solids lists things to make")
+	}
+	p.Solids = []fettle.Solid{
+		{Kind: "block", File: "escutcheon-plate-block-show-1.stl", For: "show-1", VolumeMM3: 15200, Closed: true, Says: "stroke it along X, at most 12 mm to either side; P240 and P400"},
+		{Kind: "jaw", File: "escutcheon-plate-jaws.pdf", For: "soft-100", Closed: true, Says: "pocket for the back, 4.00 mm deep, the moving jaw end for end"},
+		{Kind: "plug", File: "escutcheon-plate-plug-slot-1.stl", For: "slot-1", VolumeMM3: 710, Says: "press it in from the show side, 12 to print"},
+	}
+	for size, sys := range map[Size]fettle.System{A4: fettle.Metric, Letter: fettle.Inch} {
+		pages := pagesOf(t, p, Options{Size: size, Display: sys})
+		sound(t, pages, size)
+		all := flowing(pages)
+		want := []string{"Things to make first What For File How Made, by Sanding block show-1", "Soft jaws soft-100", "Plug slot-1", "NOT CLOSED: mend it before it is printed. Press it in"}
+		if sys == fettle.Inch {
+			want = append(want, "0.157 in deep")
+		}
+		for _, w := range want {
+			if !strings.Contains(all, w) {
+				t.Errorf("%q does not stand on the traveler", w)
+			}
+		}
+		bare := strings.ReplaceAll(all, " ", "")
+		for _, sol := range p.Solids { // a long name is broken over lines
+			if !strings.Contains(bare, sol.File) {
+				t.Errorf("the file %s is not named", sol.File)
+			}
+		}
+	}
+}
+
 // The readout at each edge of a blank, zero in the middle of its top: half its
 // size either way, nought on top.
 func TestReadouts(t *testing.T) {
