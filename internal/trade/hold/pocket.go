@@ -129,7 +129,7 @@ func begin(ctx context.Context, in Input) (*job, error) {
 	}
 	j.part = Laid(in.Mesh, j.pose)
 	j.tree = bvh.Build(j.part)
-	j.grip = Sample(j.part, j.spacing())
+	j.grip = entering(Sample(j.part, j.spacing()), j.tree)
 	return j, nil
 }
 
@@ -198,8 +198,8 @@ func (j *job) chooseTurnAndGrip() error {
 func entering(g Grip, tree *bvh.Tree) Grip {
 	var out Grip
 	for _, p := range g.Points {
-		_, near, _, ok := p.offers(0, 0)
-		if ok && !tree.RayAny(near, r3.Vec{Z: -1}, 0, math.Inf(1)) {
+		near := r3.Add(p.At, r3.Scale(justOutsideMM, p.Normal))
+		if !tree.RayAny(near, r3.Vec{Z: -1}, 0, math.Inf(1)) {
 			out.Points = append(out.Points, p)
 		}
 	}

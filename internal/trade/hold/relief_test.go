@@ -95,7 +95,7 @@ func TestCutterTooLarge(t *testing.T) {
 // Any polygon round a middle with corners that the cutter can pass is covered and
 // cuttable.
 func TestRandomRoomsAreCut(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	some(t, 25, func(t *rapid.T) {
 		n := rapid.IntRange(3, 9).Draw(t, "corners")
 		var l []r2.Vec
 		for i := range n {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"fettle"
+	"fettle/internal/shape/bvh"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/region"
 
@@ -36,7 +37,7 @@ func Reuse(ctx context.Context, in Input, pocket string, known []fettle.Jaws) (*
 	flat := j.pose
 	flat.ShiftMM = 0
 	j.part = Laid(in.Mesh, flat)
-	j.grip = Sample(j.part, j.spacing())
+	j.grip = entering(Sample(j.part, j.spacing()), bvh.Build(j.part))
 	if cut.SHA256 != in.SHA256 {
 		j.says = append(j.says, fmt.Sprintf("the pocket was cut for another file, %s: make sure that %s is the same shape where it is gripped", cut.Part, in.File))
 	}

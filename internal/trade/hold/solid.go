@@ -78,63 +78,50 @@ func carved(plan region.Region, foot float64, gone []region.Layer) *mesh.Mesh {
 	return region.Stack(layers)
 }
 
-// volume is what slabs hold, mm³; they must not overlap.
-func volume(slabs []region.Layer) float64 {
-	v := 0.0
-	for _, s := range slabs {
-		v += s.Region.Area() * (s.High - s.Low)
-	}
-	return v
-}
-
-// measureApart is the least distance between a laid part and the jaws, below 0 where they
-// share a place, and where that is. Corners of each are measured against the
-// other's facets, and the part's sides and middles too; what of the part stands
-// over the jaws' top counts as well.
+// measureApart is the least distance between a laid part and the jaws, below 0 where
+// they share a place, and where that is. Corners of each are measured against the
+// other's facets, and the part's sides and middles too; what of the part stands not
+// far over the jaws' top counts as well.
 func measureApart(part *mesh.Mesh, partTree *bvh.Tree, jaws [2]*mesh.Mesh) (least float64, at r3.Vec) {
 	least = math.Inf(1)
-	ask := func(tree *bvh.Tree, m *mesh.Mesh, p r3.Vec) {
-		t, q, d2 := tree.Nearest(p)
-		if t < 0 || math.Sqrt(d2) >= least && least <= 0 {
-			return
-		}
-		d := math.Sqrt(d2)
-		// Where the way is square to a facet its side tells; beside an edge or a corner
-		// only the winding number does.
-		n, _ := m.Normal(t)
-		off := r3.Dot(r3.Sub(p, q), n)
-		if off < -0.999*d || math.Abs(off) <= 0.999*d && tree.Inside(p) {
-			d = -d
-		}
-		if d < least {
-			least, at = d, p
+	ask := func(m *mesh.Mesh, tree *bvh.Tree, points []r3.Vec) {
+		near := make([]bvh.Near, len(points))
+		tree.NearestAll(points, math.Inf(1), near)
+		for i, q := range near {
+			d := math.Sqrt(q.Dist2)
+			if q.Tri == bvh.None || d >= least && least <= 0 {
+				continue
+			}
+			// Where the way is square to a facet its side tells; beside an edge or a corner
+			// only the winding number does.
+			n, _ := m.Normal(int(q.Tri))
+			off := r3.Dot(r3.Sub(points[i], q.Point), n)
+			if off < -0.999*d || math.Abs(off) <= 0.999*d && tree.Inside(points[i]) {
+				d = -d
+			}
+			if d < least {
+				least, at = d, points[i]
+			}
 		}
 	}
 	const near = 2.0 // mm over the jaws' top
+	var points []r3.Vec
+	for _, p := range part.Pos {
+		if p.Z < near {
+			points = append(points, p)
+		}
+	}
+	for t := range part.Tri {
+		a, b, c := part.Corners(t)
+		if min(a.Z, b.Z, c.Z) < near {
+			points = append(points, r3.Scale(1./3, r3.Add(a, r3.Add(b, c))), r3.Scale(0.5, r3.Add(a, b)), r3.Scale(0.5, r3.Add(b, c)), r3.Scale(0.5, r3.Add(c, a)))
+		}
+	}
 	for _, j := range jaws {
-		if len(j.Tri) == 0 {
-			continue
-		}
-		tree := bvh.Build(j)
-		for _, p := range part.Pos {
-			if p.Z < near {
-				ask(tree, j, p)
-			}
-		}
-		for t := range part.Tri {
-			a, b, c := part.Corners(t)
-			if min(a.Z, b.Z, c.Z) < near {
-				ask(tree, j, r3.Scale(1./3, r3.Add(a, r3.Add(b, c))))
-				ask(tree, j, r3.Scale(0.5, r3.Add(a, b)))
-				ask(tree, j, r3.Scale(0.5, r3.Add(b, c)))
-				ask(tree, j, r3.Scale(0.5, r3.Add(c, a)))
-			}
-		}
-		for _, p := range j.Pos {
-			ask(partTree, part, p)
+		if len(j.Tri) > 0 {
+			ask(j, bvh.Build(j), points)
+			ask(part, partTree, j.Pos)
 		}
 	}
 	return least, at
 }
-
-func sq(x float64) float64 { return x * x }
