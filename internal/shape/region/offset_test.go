@@ -78,7 +78,11 @@ func TestOffsetAgainstDistance(t *testing.T) {
 // Rounded plates with holes and islands that are nearly swallowed.
 func TestOffsetOfRoundThings(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 12))
-	for range 60 {
+	rounds := 60
+	if testing.Short() {
+		rounds = 15
+	}
+	for range rounds {
 		r := Rect(r2.Vec{}, r2.Vec{X: 10, Y: 10})
 		for range 5 {
 			c, s := r2.Vec{X: 10 * rng.Float64(), Y: 10 * rng.Float64()}, 0.2+2*rng.Float64()

@@ -55,7 +55,7 @@ func TestDrawCoarse(t *testing.T) {
 func TestPredicates(t *testing.T) {
 	rng := rand.New(rand.NewPCG(23, 24))
 	whole := func(x int64) *big.Rat { return new(big.Rat).SetInt64(x) }
-	for i := range 20000 {
+	for i := range 8000 {
 		size := []int64{8, 1000, 1 << 30, 1 << 50}[i%4]
 		at := func() pt { return pt{rng.Int64N(2*size) - size, rng.Int64N(2*size) - size} }
 		a, b, c, d := at(), at(), at(), at()
@@ -118,7 +118,11 @@ func TestThrough(t *testing.T) {
 // can.
 func TestNearlyTheSame(t *testing.T) {
 	rng := rand.New(rand.NewPCG(25, 26))
-	for range 150 {
+	rounds := 150
+	if testing.Short() {
+		rounds = 30
+	}
+	for range rounds {
 		a := Of(ragged(rng, 2, 8, 9, 1)...)
 		if again := a.Union(a); math.Abs(again.Area()-a.Area()) > Unit*a.Perimeter() {
 			t.Fatalf("united with itself: %g mm² of %g", again.Area(), a.Area())
