@@ -2,83 +2,53 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/shape/region"
+	"fettle/internal/trade/hold"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// stand is one jaw as it stands in the vise: which of the pair, how it is turned,
-// and in which place.
+// stand is one jaw as it stands in the vise.
 type stand struct {
-	pair  fettle.Jaws
-	jaw   int // FixedJaw or MovingJaw
-	turn  fettle.JawTurn
-	front bool // in the moving jaw's place
-	gap   float64
+	hold.Stand
+	pair fettle.Jaws
 }
 
 // stands are the jaws of a pose: first what stands in the fixed place.
 func stands(pair fettle.Jaws, pose fettle.PocketPose) [2]stand {
-	a := stand{pair: pair, jaw: fettle.FixedJaw, turn: pose.Fixed, gap: pose.GapMM}
-	b := stand{pair: pair, jaw: fettle.MovingJaw, turn: pose.Moving, gap: pose.GapMM, front: true}
-	if pose.Swapped {
-		a, b = b, a
-		a.front, b.front = false, true
-	}
-	return [2]stand{a, b}
+	s := hold.Stands(pose)
+	return [2]stand{{s[0], pair}, {s[1], pair}}
 }
 
-// place is the name of the place in the vise.
-func (s stand) place() string {
-	if s.front {
-		return "Moving jaw"
-	}
-	return "Fixed jaw"
-}
+// front reports whether it stands in the moving jaw's place.
+func (s stand) front() bool { return s.Side == hold.MovingSide }
 
 // says names what stands here and how.
 func (s stand) says() string {
-	turn := string(s.turn)
+	turn := string(s.Turn)
 	if turn == "" {
 		turn = string(fettle.AsNew)
 	}
-	own := fettle.FixedJaw
-	if s.front {
-		own = fettle.MovingJaw
+	names := map[int]string{fettle.FixedJaw: "fixed jaw", fettle.MovingJaw: "moving jaw"}
+	switch {
+	case !s.front() && s.Jaw == fettle.FixedJaw:
+		return "Fixed jaw, " + turn
+	case s.front() && s.Jaw == fettle.MovingJaw:
+		return "Moving jaw, " + turn
+	case s.front():
+		return "Moving place: " + names[s.Jaw] + ", " + turn
 	}
-	if s.jaw == own {
-		return s.place() + ", " + turn
-	}
-	place, other := "Fixed", "moving jaw"
-	if s.front {
-		place, other = "Moving", "fixed jaw"
-	}
-	return place + " place: " + other + ", " + turn
-}
-
-// turned is a point of the jaw's own frame after it has been turned over.
-func (s stand) turned(x, y, z float64) (float64, float64, float64) {
-	t, h := s.pair.ThickMM, s.pair.HeightMM
-	switch s.turn {
-	case fettle.EndForEnd:
-		return -x, t - y, z
-	case fettle.UpsideDown:
-		return -x, y, -h - z
-	case fettle.UpsideDownEnd:
-		return x, t - y, -h - z
-	}
-	return x, y, z
+	return "Fixed place: " + names[s.Jaw] + ", " + turn
 }
 
 // vise is a point of the jaw's own frame in the vise's.
 func (s stand) vise(x, y, z float64) (float64, float64, float64) {
-	x, y, z = s.turned(x, y, z)
-	if s.front {
-		return -x, -s.gap/2 - y, z
-	}
-	return x, s.gap/2 + y, z
+	p := s.Vise(s.pair, r3.Vec{X: x, Y: y, Z: z})
+	return p.X, p.Y, p.Z
 }
 
 // plan is a loop of the jaw's own frame in the vise's, in the same direction round.
@@ -88,7 +58,7 @@ func (s stand) plan(loop [][2]float64) []r2.Vec {
 		x, y, _ := s.vise(q[0], q[1], 0)
 		out[i] = r2.Vec{X: x, Y: y}
 	}
-	if s.turn == fettle.EndForEnd || s.turn == "" || s.turn == fettle.AsNew {
+	if s.Turn == fettle.EndForEnd || s.Turn == "" || s.Turn == fettle.AsNew {
 		return out
 	}
 	// Turned over, the plan is seen from the other side.
@@ -101,10 +71,10 @@ func (s stand) plan(loop [][2]float64) []r2.Vec {
 // block is the jaw's plan when nothing has been cut in it.
 func (s stand) block() region.Region {
 	w, t := s.pair.WidthMM/2, s.pair.ThickMM
-	if s.front {
-		return region.Rect(r2.Vec{X: -w, Y: -s.gap/2 - t}, r2.Vec{X: w, Y: -s.gap / 2})
+	if s.front() {
+		return region.Rect(r2.Vec{X: -w, Y: -s.GapMM/2 - t}, r2.Vec{X: w, Y: -s.GapMM / 2})
 	}
-	return region.Rect(r2.Vec{X: -w, Y: s.gap / 2}, r2.Vec{X: w, Y: s.gap/2 + t})
+	return region.Rect(r2.Vec{X: -w, Y: s.GapMM / 2}, r2.Vec{X: w, Y: s.GapMM/2 + t})
 }
 
 // void is what an older cut took between two heights, in the vise's frame.
@@ -134,7 +104,7 @@ func (s stand) voids(c fettle.JawCut) []void {
 func (s stand) older(cuts []fettle.JawCut) []fettle.JawCut {
 	var out []fettle.JawCut
 	for _, c := range cuts {
-		if c.Jaw == s.jaw {
+		if c.Jaw == s.Jaw {
 			out = append(out, c)
 		}
 	}
@@ -175,6 +145,11 @@ func checkJaws(p fettle.JawPocket, pair fettle.Jaws, older []fettle.JawCut) erro
 	}
 	if !(p.Pose.GapMM >= 0) || bad(p.Pose.GapMM, p.Pose.ShiftMM, p.Pose.AcrossMM, p.Pose.GripMM, p.CutterMM, p.DepthMM) {
 		return fettle.Errorf(fettle.Invalid, "the pocket %q has a size that is no length, so it cannot be drawn; place the part again", p.Name)
+	}
+	for _, t := range []fettle.JawTurn{p.Pose.Fixed, p.Pose.Moving} {
+		if t != "" && !slices.Contains(fettle.JawTurns(), t) {
+			return fettle.Errorf(fettle.Invalid, "no jaw can be mounted %q, so the pocket %q cannot be drawn; place the part again", t, p.Name)
+		}
 	}
 	for _, l := range p.Levels {
 		if bad(l.DepthMM) || l.DepthMM < 0 {

@@ -315,8 +315,8 @@ func (j *jawPlan) outline() {
 // walls strokes the sides of a loop that do not lie on the face that grips: there
 // the pocket is open.
 func (j *jawPlan) walls(l []r2.Vec, s stand, weight float64) {
-	face := s.gap / 2
-	if s.front {
+	face := s.GapMM / 2
+	if s.front() {
 		face = -face
 	}
 	on := func(a, b r2.Vec) bool { return math.Abs(a.Y-face) < 2e-6 && math.Abs(b.Y-face) < 2e-6 }

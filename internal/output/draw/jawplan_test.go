@@ -8,6 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/output/draw/drawtest"
+	"fettle/internal/trade/hold"
 
 	"gonum.org/v1/gonum/spatial/r3"
 	"pgregory.net/rapid"
@@ -43,7 +44,7 @@ func TestJawPlanDimensions(t *testing.T) {
 	}
 	p := drawtest.Pocket()
 	p.Stepped, p.Pose.Swapped = false, true
-	if all := texts(jawPlan2(t, p, fettle.Metric)); !strings.Contains(all, "curved floor") || !strings.Contains(all, "Fixed place: moving jaw, end for end") {
+	if all := texts(jawPlan2(t, p, fettle.Metric)); !strings.Contains(all, "curved floor") || !strings.Contains(all, "Moving place: fixed jaw, end for end") {
 		t.Errorf("a curved floor and changed places are not named:\n%s", all)
 	}
 }
@@ -59,13 +60,13 @@ func TestJawTurns(t *testing.T) {
 			f := rapid.Float64Range(-60, 60)
 			p := r3.Vec{X: f.Draw(t, "x"), Y: f.Draw(t, "y"), Z: f.Draw(t, "z")}
 			want := r3.Add(mid, rot.Rotate(r3.Sub(p, mid)))
-			s := stand{pair: pair, turn: turn, gap: 10}
+			s := stand{hold.Stand{Turn: turn, GapMM: 10}, pair}
 			x, y, z := s.vise(p.X, p.Y, p.Z)
 			near(t, "x", x, want.X, 1e-9)
 			near(t, "y", y, want.Y+5, 1e-9)
 			near(t, "z", z, want.Z, 1e-9)
 			// In the moving jaw's place it is turned half about the vise's Z.
-			s.front = true
+			s.Side = hold.MovingSide
 			u, v, w := s.vise(p.X, p.Y, p.Z)
 			near(t, "x in front", u, -x, 1e-9)
 			near(t, "y in front", v, -y, 1e-9)

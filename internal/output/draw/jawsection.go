@@ -82,8 +82,8 @@ func (j *jawPlan) across() {
 	j.out.Texts = append(j.out.Texts, Text{At: Pt{j.section.X0, j.section.Y0 - 7.6}, S: j.sectionTitle(), Size: TextSize, Bold: true})
 	const over = 1.0 // above the jaws, so that nothing is left on a mouth
 	for i, s := range j.stands {
-		y0, y1 := s.gap/2, s.gap/2+j.pair.ThickMM
-		if s.front {
+		y0, y1 := s.GapMM/2, s.GapMM/2+j.pair.ThickMM
+		if s.front() {
 			y0, y1 = -y1, -y0
 		}
 		metal := box(y0, y1, -j.pair.HeightMM, 0)
@@ -105,7 +105,7 @@ func (j *jawPlan) across() {
 			}
 		}
 		angle := math.Pi / 4
-		if s.front {
+		if s.front() {
 			angle = -angle
 		}
 		j.hatch(metal, angle)
@@ -122,13 +122,13 @@ func (j *jawPlan) across() {
 		}
 		name := []string{"fixed jaw", "moving jaw"}[i]
 		t := Text{At: Pt{j.sec(y1, 0).X, j.section.Y0 - 3}, S: name, Size: TextSize, Align: Right}
-		if s.front {
+		if s.front() {
 			t.At.X, t.Align = j.sec(y0, 0).X, Left
 		}
 		if j.wide("fixed jaw")+j.wide("moving jaw")+3 > j.section.W() {
 			// Back to back over the gap.
 			t.S, t.At.X, t.Align = []string{"fixed", "moving"}[i], j.sec(0, 0).X+1, Left
-			if s.front {
+			if s.front() {
 				t.At.X, t.Align = t.At.X-2, Right
 			}
 		}

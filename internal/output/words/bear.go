@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"fettle"
 )
@@ -58,23 +59,23 @@ func bearing(i int, b fettle.Bearing, sys fettle.System) string {
 }
 
 // roomLeft says how much is left to one thing.
-func roomLeft(r fettle.JawRoom, sys fettle.System) string {
-	// Between jaws that both hold it, the thing says itself where it is.
+func roomLeft(r fettle.JawRoom, pose fettle.PocketPose, sys fettle.System) string {
 	where := ""
-	switch r.Jaw {
-	case fettle.FixedJaw:
-		where = " in the fixed jaw"
-	case fettle.MovingJaw:
-		where = " in the moving jaw"
+	switch {
+	case r.Jaw != fettle.FixedJaw && r.Jaw != fettle.MovingJaw:
+	case pose.Swapped:
+		where = ", in the jaw in the " + strings.TrimSuffix(jawPlace(2-r.Jaw), " jaw") + " place"
+	default:
+		where = ", in the " + jawPlace(r.Jaw-1)
 	}
 	if r.MM < 0 {
 		return fmt.Sprintf("it cuts %s into %s%s", sys.Length(-r.MM), r.To, where)
 	}
-	return fmt.Sprintf("%s is left to %s%s, and %s is wanted", sys.Length(r.MM), r.To, where, sys.Length(r.WantsMM))
+	return fmt.Sprintf("%s is left to %s%s; %s is wanted", sys.Length(r.MM), r.To, where, sys.Length(r.WantsMM))
 }
 
-func jawRoom(r fettle.JawRoom, sys fettle.System) string {
-	s := sentence(roomLeft(r, sys))
+func jawRoom(r fettle.JawRoom, pose fettle.PocketPose, sys fettle.System) string {
+	s := sentence(roomLeft(r, pose, sys))
 	if r.OK {
 		return s
 	}

@@ -32,7 +32,7 @@ func Jaw(pk fettle.JawPocket, pair fettle.Jaws, sys fettle.System) string {
 	for i, b := range pk.Bearings {
 		p.item("%s", bearing(i, b, sys))
 	}
-	section(&p, "Metal left", pk.Room, func(r fettle.JawRoom) string { return jawRoom(r, sys) })
+	section(&p, "Metal left", pk.Room, func(r fettle.JawRoom) string { return jawRoom(r, pk.Pose, sys) })
 	if h := pk.Holding; h != nil {
 		holding(&p, *h, sys)
 	}
@@ -58,7 +58,7 @@ func jawAnswer(pk fettle.JawPocket, sys fettle.System) []string {
 	var bad []string
 	for _, r := range pk.Room {
 		if !r.OK {
-			bad = append(bad, roomLeft(r, sys))
+			bad = append(bad, roomLeft(r, pk.Pose, sys))
 		}
 	}
 	if len(bad) == 0 {
@@ -88,7 +88,7 @@ func jawAnswer(pk fettle.JawPocket, sys fettle.System) []string {
 // mounted says how both jaws are mounted.
 func mounted(pose fettle.PocketPose) string {
 	if pose.Swapped {
-		return fmt.Sprintf("the jaws change places, the fixed jaw mounted %s and the moving jaw %s", pose.Fixed, pose.Moving)
+		return fmt.Sprintf("the jaws change places, the moving jaw in the fixed place %s, the fixed jaw in the moving place %s", pose.Fixed, pose.Moving)
 	}
 	if pose.Fixed == pose.Moving {
 		return fmt.Sprintf("both jaws mounted %s", pose.Fixed)

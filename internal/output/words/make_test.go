@@ -66,13 +66,13 @@ func TestPagesOfThingsToMake(t *testing.T) {
 			"with the model's +Z side down, turned 90° anticlockwise as seen from above, 4.00 mm deep",
 			"Push the part to the left before the vise is closed", "4.60 mm 3.03 cm² relief for the burr",
 			"The moving jaw bears on 1.71 cm²", "with 47 MPa; 0.350 cm² more of the part would bear",
-			`4.25 mm is left to pocket "knob, stem" in the moving jaw, and 2.00 mm is wanted`,
+			`4.25 mm is left to pocket "knob, stem", in the moving jaw; 2.00 mm is wanted`,
 			"Tips over the jaws' edge: holds 4.7 (1.9–11) times what pulls, the likeliest to come loose; 5.2 N·m (2.3–11) against 1.1 N·m (0.78–1.6)",
 			"Taken for granted: the cutter is sharp.", "soft-150, both jaws mounted as new: will not do: it cuts 1.40 mm into mounting hole 1.",
 			"advice, never permission",
 		}},
 		"pocket that will not do": {Jaw(loose, drawtest.Jaws(), fettle.Metric), []string{
-			"Do not cut it like this: it cuts 1.40 mm into mounting hole 2 in the fixed jaw.", "The part does not go in freely from above: the rim catches",
+			"Do not cut it like this: it cuts 1.40 mm into mounting hole 2, in the jaw in the moving place.", "The part does not go in freely from above: the rim catches",
 			"it does not hold well enough", "TOO LITTLE: It cuts 1.40 mm into mounting hole 2", "the jaws change places",
 		}},
 		"blocks": {Block(sampleBlocks(), fettle.Metric), []string{
