@@ -15,6 +15,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fettle"
@@ -171,7 +172,7 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 		return out, err
 	}
 	doc.Fit.FacetUM = facetUM(in.Detail.Patches, in.Detail.Curvature, p.Tris)
-	if best == nil || best.reach < shortStroke && p.Kind == slide.Free || best.barred || best.body.face.long == 0 {
+	if best == nil || best.reach < shortStroke && (p.Kind == slide.Free || best.why == "limit") || best.barred || best.body.face.long == 0 {
 		doc.Says = w.refusal(best)
 		return out, nil
 	}
@@ -187,22 +188,33 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 // build makes the solid of a plan and measures it.
 func (w *works) build(ctx context.Context, b *layout, out *Made, facets float64) (fettle.BlockFit, error) {
 	doc := &out.Doc
-	m, err := b.body.build(ctx, w.letters())
-	if err != nil {
-		return doc.Fit, err
+	var m *made
+	var fit fettle.BlockFit
+	var face []FacePoint
+	for try := range 3 { // finer where the face's own facets are to blame
+		var err error
+		if m, err = b.body.build(ctx, w.letters()); err != nil {
+			return doc.Fit, err
+		}
+		out.Pose = b.face.stand.pose
+		out.Pose.At = out.Pose.Point(r3.Vec{Z: -m.raise})
+		if fit, face, err = fitOf(ctx, m, out.Pose, w.ground, w.thick); err != nil {
+			return fit, err
+		}
+		const most = 15000 // vertices to begin again from
+		if try == 2 || fit.WorstUM <= 2*1000*sagMM || m.face1 > most {
+			break
+		}
+		b.body.stepX, b.body.stepY = b.body.stepX*0.6, b.body.stepY*0.6
 	}
-	back, err := b.body.build(ctx, backwards(w.letters()))
-	if err != nil {
-		return doc.Fit, err
-	}
-	out.Mesh, out.Mirror = m.mesh, mirrored(back.mesh)
-	out.Pose = b.face.stand.pose
-	out.Pose.At = out.Pose.Point(r3.Vec{Z: -m.raise})
-	out.rim = m.rim
-	fit, face, err := fitOf(ctx, m, out.Pose, w.ground, w.thick)
+	other := b.body
+	other.text[1] = append(slices.Clone(other.text[1][:len(other.text[1])-1]), w.name+" mirror")
+	back, err := other.build(ctx, backwards(w.letters()))
 	if err != nil {
 		return fit, err
 	}
+	out.Mesh, out.Mirror = m.mesh, mirrored(back.mesh)
+	out.rim = m.rim
 	out.Face = face
 	fit.FacetUM = facets
 	near := about(w.pts, out.Pose, b.reach*2+tallMM)

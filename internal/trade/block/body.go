@@ -177,13 +177,17 @@ func (b *body) build(ctx context.Context, write letters) (*made, error) {
 // outlines move farther than at the sides, unless their radius grows as well.
 func (b *body) neckShape(grip, head outline) [][2]float64 {
 	dx, dy, dr := (head.long-grip.long)/2, (head.wide-grip.wide)/2, head.round-grip.round
-	d := max(math.Abs(dx), math.Abs(dy), math.Abs((dx+dy-2*dr)/math.Sqrt2+dr))
+	d := 0.0
+	for i := range 17 {
+		a := math.Pi / 2 * float64(i) / 16
+		d = max(d, math.Abs((dx-dr)*math.Cos(a)+(dy-dr)*math.Sin(a)+dr))
+	}
 	if d < 1e-3 {
 		return [][2]float64{{0, 0}, {1, 1}}
 	}
 	shape := stroke45(d, neckRound, 5)
 	for i := range shape {
-		shape[i][1] *= 1.05 // facets at the corners lean a little more than what they stand for
+		shape[i][1] *= 1.08 // facets at the corners lean a little more than what they stand for
 	}
 	return shape
 }
@@ -224,7 +228,11 @@ func (b *body) faceAndEdge(ctx context.Context, s *solid, m *made, at []station)
 		ids[i] = s.point(r3.Vec{X: p.X, Y: p.Y, Z: z[len(rim)+i]})
 	}
 	m.face0, m.face1, m.rim = 0, len(s.Pos), len(rim)
-	if err := s.fill(level(true), ids, outer); err != nil {
+	// Seen so that its steps are alike, or a face that bends one way only would be cut
+	// into facets across several of its rows.
+	seen := level(true)
+	seen.x.X = b.stepY / b.stepX
+	if err := s.fill(seen, ids, outer); err != nil {
 		return nil, err
 	}
 	m.tri1 = len(s.Tri)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"fettle/internal/shape/bvh"
 	"fettle/internal/shape/cores"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/slide"
@@ -77,59 +78,120 @@ type nearby struct {
 	pts    []r3.Vec
 }
 
-// seen is a point of the part as the block sees it from a place on a motion.
-func (n *nearby) seen(p r3.Vec, m slide.Motion, s float64) r3.Vec {
-	return n.f.stand.pose.Back(m.Move(p, -s))
+// along is where a block at a pose comes when it is moved.
+func (p Pose) along(m slide.Motion, s float64) Pose {
+	return Pose{m.Turned(p.X, s), m.Turned(p.Y, s), m.Turned(p.Z, s), m.Move(p.At, s)}
 }
 
-// bars reports whether a point that the block sees is in the way of a face there.
-func (n *nearby) bars(q r3.Vec) bool {
-	return q.Z > -tallMM && q.Z-n.f.rough(plan(q)) < 0.6*n.f.thick
+// apart is how far a point that the block sees must stay out of a face with an edge
+// rounded so: 0 where it is no hindrance. The edge falls away as a quarter round.
+func (n *nearby) apart(q r3.Vec, round float64) float64 {
+	if q.Z < -tallMM {
+		return 0
+	}
+	low := 0.6*n.f.thick - (q.Z - n.f.rough(plan(q)))
+	switch {
+	case low <= 0:
+		return 0
+	case low < 0.8*round:
+		return math.Sqrt(round*round - (round-low)*(round-low))
+	}
+	return round + besideMM
 }
 
 // fit narrows and shortens a face, with the rounding of its edge, until nothing is in
-// its way over travel to either side: of all pairs of length and width the one with
-// the largest area.
-func (n *nearby) fit(ctx context.Context, o outline, round, travel float64) (outline, error) {
+// its way over travel to either side and it leans nowhere too much against the press:
+// of all pairs of length and width the one with the largest area over the patch.
+func (n *nearby) fit(ctx context.Context, o outline, round, travel float64, fixed [2]bool) (outline, error) {
 	const poses = 9
-	lists := make([][]r2.Vec, poses)
-	half := r2.Vec{X: o.long/2 + round + besideMM, Y: o.wide/2 + round + besideMM}
+	lists := make([][]r2.Vec, poses+1)
+	half := r2.Vec{X: o.long / 2, Y: o.wide / 2}
+	room := round + besideMM
 	err := cores.Each(ctx, poses, func(i int) {
-		s := travel * (2*float64(i)/(poses-1) - 1)
+		pose := n.f.stand.pose.along(n.motion, travel*(2*float64(i)/(poses-1)-1))
 		for _, p := range n.pts {
-			q := n.seen(p, n.motion, s)
-			if math.Abs(q.X) < half.X && math.Abs(q.Y) < half.Y && n.bars(q) {
-				lists[i] = append(lists[i], r2.Vec{X: math.Abs(q.X), Y: math.Abs(q.Y)})
+			q := pose.Back(p)
+			if math.Abs(q.X) < half.X+room && math.Abs(q.Y) < half.Y+room {
+				if e := n.apart(q, round); e > 0 {
+					lists[i] = append(lists[i], r2.Vec{X: max(0, math.Abs(q.X)-e), Y: max(0, math.Abs(q.Y)-e)})
+				}
 			}
 		}
 	})
 	if err != nil {
 		return o, err
 	}
-	// For each length, in steps, the widest that goes.
-	const steps = 200
-	var nearest [steps + 1]float64
-	for i := range nearest {
-		nearest[i] = half.Y
+	// Over how much of the patch each place of the net lies: wholly at rest, by half
+	// when stroked.
+	const steps = 60
+	var some, all [steps + 1][steps + 1]float64
+	bin := func(p r2.Vec) (i, j int) {
+		return int(math.Ceil(math.Abs(p.X)/half.X*steps - 1e-9)), int(math.Ceil(math.Abs(p.Y)/half.Y*steps - 1e-9))
+	}
+	for k, pass := range n.f.pass {
+		p := n.f.node(k%n.f.nx, k/n.f.nx)
+		i, j := bin(p)
+		if i > steps || j > steps {
+			continue
+		}
+		all[i][j]++
+		switch {
+		case pass == at0:
+			some[i][j]++
+		case pass.motion >= 0:
+			some[i][j] += 0.5
+		}
+		if n.f.steep[k] {
+			lists[poses] = append(lists[poses], r2.Vec{X: math.Abs(p.X), Y: math.Abs(p.Y)})
+		}
+	}
+	var widest [steps + 1]float64
+	for i := range widest {
+		widest[i] = half.Y
 	}
 	for _, l := range lists {
 		for _, p := range l {
-			k := min(steps, int(p.X/half.X*steps))
-			nearest[k] = min(nearest[k], p.Y)
+			// In the way of all lengths that go past it.
+			for k := int(p.X/half.X*steps) + 1; k <= steps; k++ {
+				widest[k] = min(widest[k], p.Y)
+			}
 		}
 	}
-	best, area := r2.Vec{}, 0.0
-	wide := half.Y
-	for k := range nearest { // half lengths up to the k-th step have only what lies before it
-		if x := half.X * float64(k) / steps; (x-round-besideMM)*(wide-round-besideMM) > area && x > round+besideMM && wide > round+besideMM {
-			best, area = r2.Vec{X: x, Y: wide}, (x-round-besideMM)*(wide-round-besideMM)
+	for i := range steps + 1 { // sums over rectangles round the middle
+		for j := range steps + 1 {
+			for _, t := range []*[steps + 1][steps + 1]float64{&some, &all} {
+				if i > 0 {
+					t[i][j] += t[i-1][j]
+				}
+				if j > 0 {
+					t[i][j] += t[i][j-1]
+				}
+				if i > 0 && j > 0 {
+					t[i][j] -= t[i-1][j-1]
+				}
+			}
 		}
-		wide = min(wide, nearest[k])
 	}
-	if area == 0 {
-		return outline{}, nil
+	best, most := outline{}, 0.0
+	for i := 1; i <= steps; i++ {
+		if fixed[0] && i < steps {
+			continue
+		}
+		for j := 1; j <= steps; j++ {
+			x, y := half.X*float64(i)/steps, half.Y*float64(j)/steps
+			if y > widest[i]+1e-9 {
+				break
+			}
+			if fixed[1] && j < steps {
+				continue
+			}
+			share := some[i][j] / max(1, all[i][j])
+			if v := x * y * share * share; v > most*(1+1e-6) {
+				most, best = v, outline{2 * x, 2 * y, o.round}
+			}
+		}
 	}
-	return outline{2 * (best.X - round - besideMM), 2 * (best.Y - round - besideMM), o.round}, nil
+	return best, nil
 }
 
 // neck is how much longer the neck must be so that the grip stays clear over travel
@@ -138,10 +200,10 @@ func (n *nearby) neck(b *body, head, travel float64) float64 {
 	g, h := b.grip(), b.head()
 	need := 0.0
 	for i := range 5 {
-		s := travel * (float64(i)/2 - 1)
+		pose := n.f.stand.pose.along(n.motion, travel*(float64(i)/2-1))
 		for _, p := range n.pts {
-			q := n.seen(p, n.motion, s)
-			if d := g.depth(plan(q)); d < -underMM || q.Z < -tallMM {
+			q := pose.Back(p)
+			if q.Z < -tallMM || !g.beside(q, underMM) || g.depth(plan(q)) < -underMM {
 				continue
 			}
 			out := -h.depth(plan(q))
@@ -157,9 +219,10 @@ func (n *nearby) neck(b *body, head, travel float64) float64 {
 // free reports whether the block, as made, clears everything at a place on a motion.
 func (n *nearby) free(b *body, head float64, m slide.Motion, s float64) bool {
 	g, h := b.grip(), b.head()
+	pose := n.f.stand.pose.along(m, s)
 	for _, p := range n.pts {
-		q := n.seen(p, m, s)
-		if q.Z < -tallMM {
+		q := pose.Back(p)
+		if q.Z < -tallMM || !g.beside(q, 0) && !h.beside(q, 1) {
 			continue
 		}
 		at := plan(q)
@@ -190,26 +253,31 @@ func clearance(ctx context.Context, m *made, pose Pose, whole *ground, pts []r3.
 		}
 	}
 	own := newGround(m.mesh, rest)
+	all := groundOf(m.mesh, mesh.NewTopology(m.mesh), bvh.Build(m.mesh))
 	const poses = 5
 	var least [poses]float64
 	err := cores.Each(ctx, poses, func(i int) {
 		s := reach * (2*float64(i)/(poses-1) - 1)
 		best := float64(tallMM)
-		look := func(g *ground, p r3.Vec) {
+		there := pose.along(motion, s)
+		for _, p := range own.mesh.Pos {
 			// What is deeper within is looked for as far as what is clear.
-			if f, ok := g.footWithin(p, max(math.Abs(best), 1)); ok {
-				d := f.dist
-				if !f.over { // at the rim, where the face was taken off, no side can be told
-					d = math.Abs(d)
-				}
-				best = min(best, d)
+			if f, ok := whole.footWithin(there.Point(p), max(math.Abs(best), 1)); ok {
+				best = min(best, f.dist)
 			}
 		}
-		for _, p := range own.mesh.Pos {
-			look(whole, motion.Move(pose.Point(p), s))
-		}
 		for _, p := range pts {
-			look(own, pose.Back(motion.Move(p, -s)))
+			q := there.Back(p)
+			f, ok := all.footWithin(q, max(math.Abs(best), 1))
+			switch {
+			case !ok:
+			case f.dist < 0:
+				best = min(best, f.dist)
+			default: // outside: its distance from the face does not count
+				if f, ok := own.footWithin(q, max(best, 1e-9)); ok {
+					best = min(best, math.Abs(f.dist))
+				}
+			}
 		}
 		least[i] = best
 	})

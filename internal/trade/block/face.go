@@ -38,8 +38,9 @@ type face struct {
 	step   float64
 	nx, ny int
 	pass   []pass
+	steep  []bool // met at rest, but leaning by more than the steepest
 	rest   []float64
-	poly   [6]float64
+	poly   [15]float64
 	scale  float64
 	low    float64 // from where lines come
 }
@@ -53,7 +54,8 @@ func newFace(ctx context.Context, s stand, whole *ground, thick float64, slides 
 	f.lo = r2.Vec{X: -float64(f.nx/2) * f.step, Y: -float64(f.ny/2) * f.step}
 	f.scale = max(half.X, half.Y)
 	f.low = s.lo.Z - thick - 0.5
-	f.pass, f.rest = make([]pass, f.nx*f.ny), make([]float64, f.nx*f.ny)
+	n := f.nx * f.ny
+	f.pass, f.steep, f.rest = make([]pass, n), make([]bool, n), make([]float64, n)
 	z := make([]float64, len(f.pass))
 	tries := f.tries(reach)
 	err := cores.Each(ctx, f.ny, func(j int) {
@@ -61,6 +63,10 @@ func newFace(ctx context.Context, s stand, whole *ground, thick float64, slides 
 			at := j*f.nx + i
 			p := f.node(i, j)
 			f.pass[at].motion = -1
+			if h, lean, ok := f.meetLeaning(p, at0); ok && lean < leastLean {
+				f.steep[at], f.pass[at], z[at] = true, at0, h
+				continue
+			}
 			for _, try := range tries {
 				if h, ok := f.meet(p, try); ok {
 					f.pass[at], z[at] = try, h
@@ -96,21 +102,32 @@ func (f *face) tries(reach float64) []pass {
 
 // meet is how high the face may stand at a place when the block is at a pose.
 func (f *face) meet(p r2.Vec, at pass) (float64, bool) {
+	z, _, ok := f.meetLeaning(p, at)
+	return z, ok
+}
+
+// leastLean is the cosine of the steepest lean of a face against the press, with some
+// to spare for facets.
+var leastLean = math.Cos(steepest + 4*math.Pi/180)
+
+// meetLeaning is meet with the cosine between press and normal.
+func (f *face) meetLeaning(p r2.Vec, at pass) (z, lean float64, ok bool) {
 	r := ray{f.stand.pose.Point(r3.Vec{X: p.X, Y: p.Y}), f.stand.pose.Z}
 	if at.s != 0 {
 		m := f.slides[at.motion]
 		r = ray{m.Move(r.at, at.s), m.Turned(r.up, at.s)}
 	}
-	z, _, ok := f.stand.ground.meet(r, f.thick, f.low, f.stand.hi.Z+1, bvh.None)
-	return z, ok
+	return f.stand.ground.meet(r, f.thick, f.low, f.stand.hi.Z+1, bvh.None)
 }
 
-// smooth fits a quadric to the heights that are known and carries what it misses
-// over to the places between: there it is harmonic (Laplace's equation on the net,
-// by successive overrelaxation), without a slope at the net's border.
+// smooth fits a surface of the fourth order to the heights that are known and carries
+// what it misses over to the places between: there it is harmonic (Laplace's equation
+// on the net, by successive overrelaxation), without a slope at the net's border.
+// Terms that the known heights say little of are held small.
 func (f *face) smooth(z []float64) {
-	var ata [6][6]float64
-	var atb [6]float64
+	const n = len(f.poly)
+	var ata [n][n]float64
+	var atb [n]float64
 	known := 0
 	for at, p := range f.pass {
 		if p.motion < 0 {
@@ -118,8 +135,8 @@ func (f *face) smooth(z []float64) {
 		}
 		known++
 		t := f.terms(f.node(at%f.nx, at/f.nx))
-		for i := range 6 {
-			for j := range 6 {
+		for i := range n {
+			for j := range i + 1 {
 				ata[i][j] += t[i] * t[j]
 			}
 			atb[i] += t[i] * z[at]
@@ -128,23 +145,28 @@ func (f *face) smooth(z []float64) {
 	if known == 0 {
 		return
 	}
-	a := mat.NewSymDense(6, nil)
-	for i := range 6 {
-		for j := range i + 1 {
+	a := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := range i {
 			a.SetSym(i, j, ata[i][j])
 		}
-		a.SetSym(i, i, ata[i][i]+1e-9*float64(known))
+		hold := 1e-9
+		if i >= 6 {
+			hold = 1e-5
+		}
+		a.SetSym(i, i, ata[i][i]+hold*float64(known))
 	}
 	var ch mat.Cholesky
 	if ch.Factorize(a) {
-		var x mat.VecDense
-		if ch.SolveVecTo(&x, mat.NewVecDense(6, atb[:])) == nil || x.Len() == 6 {
-			copy(f.poly[:], x.RawVector().Data)
-		}
+		x := mat.NewVecDense(n, nil)
+		// An error is only ever that of a badly conditioned matrix; what is missed stays in
+		// rest.
+		_ = ch.SolveVecTo(x, mat.NewVecDense(n, atb[:]))
+		copy(f.poly[:], x.RawVector().Data)
 	}
 	for at, p := range f.pass {
 		if p.motion >= 0 {
-			f.rest[at] = z[at] - f.quadric(f.node(at%f.nx, at/f.nx))
+			f.rest[at] = z[at] - f.quartic(f.node(at%f.nx, at/f.nx))
 		}
 	}
 	const over = 1.8
@@ -180,12 +202,15 @@ func (f *face) smooth(z []float64) {
 	}
 }
 
-func (f *face) terms(p r2.Vec) [6]float64 {
+func (f *face) terms(p r2.Vec) [15]float64 {
 	x, y := p.X/f.scale, p.Y/f.scale
-	return [6]float64{1, x, y, x * x, x * y, y * y}
+	return [15]float64{
+		1, x, y, x * x, x * y, y * y, x * x * x, x * x * y, x * y * y, y * y * y,
+		x * x * x * x, x * x * x * y, x * x * y * y, x * y * y * y, y * y * y * y,
+	}
 }
 
-func (f *face) quadric(p r2.Vec) float64 {
+func (f *face) quartic(p r2.Vec) float64 {
 	z := 0.0
 	for i, t := range f.terms(p) {
 		z += t * f.poly[i]
@@ -204,7 +229,7 @@ func (f *face) cell(p r2.Vec) (at int, u, v float64) {
 // rough is the height from the net alone.
 func (f *face) rough(p r2.Vec) float64 {
 	at, u, v := f.cell(p)
-	return f.quadric(p) + (1-v)*((1-u)*f.rest[at]+u*f.rest[at+1]) + v*((1-u)*f.rest[at+f.nx]+u*f.rest[at+f.nx+1])
+	return f.quartic(p) + (1-v)*((1-u)*f.rest[at]+u*f.rest[at+1]) + v*((1-u)*f.rest[at+f.nx]+u*f.rest[at+f.nx+1])
 }
 
 // height is how high the face stands at a place, and how that was found.

@@ -106,15 +106,18 @@ func facetUM(p *patch.Patches, c *patch.Curvature, tris []int32) float64 {
 
 // covered is the share of a patch that a face goes over within its reach.
 func covered(g *ground, f *face, o outline, reach float64) float64 {
-	const most, poses = 1500, 13
+	const most, n = 1500, 13
+	var poses [n]Pose
+	for i := range poses {
+		poses[i] = f.stand.pose.along(f.stand.motion, reach*(2*float64(i)/(n-1)-1))
+	}
 	stride := max(1, len(g.of)/most)
 	hit, all := 0.0, 0.0
 	for t := 0; t < len(g.of); t += stride {
 		c := g.middle(int32(t))
 		all += g.area[t]
 		for i := range poses {
-			s := reach * (2*float64(i)/(poses-1) - 1)
-			q := f.stand.pose.Back(f.stand.motion.Move(c, -s))
+			q := poses[i].Back(c)
 			if o.holds(plan(q)) && math.Abs(q.Z-f.rough(plan(q))-f.thick) < 0.3+f.thick {
 				hit += g.area[t]
 				break

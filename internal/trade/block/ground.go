@@ -146,22 +146,22 @@ type ray struct{ at, up r3.Vec }
 // meet is where the line, coming from the height from, first comes within the
 // distance t of the ground, up to the height to: by steps as long as the distance
 // left (J. C. Hart, "Sphere tracing", The Visual Computer 12 (1996) 527), and by
-// Newton's once it is near. over is false where it meets the ground's border or
-// nothing.
-func (g *ground) meet(r ray, t, from, to float64, slot int32) (z float64, f foot, over bool) {
+// Newton's once it is near. lean is the cosine between line and normal there; ok is
+// false where it meets the ground's border, or grazes it, or meets nothing.
+func (g *ground) meet(r ray, t, from, to float64, slot int32) (z, lean float64, ok bool) {
 	z = from
-	f.slot = slot
+	f := foot{slot: slot}
 	for range 80 {
 		p := r3.Add(r.at, r3.Scale(z, r.up))
 		f = g.foot(p, f.slot)
 		d := math.Abs(f.dist)
 		e := d - t
-		lean := 0.0
+		lean = 0
 		if d > 0 {
 			lean = r3.Dot(r.up, r3.Sub(f.at, p)) / d
 		}
 		if math.Abs(e) < 1e-7 {
-			return z, f, f.over && lean > 0.3
+			return z, lean, f.over && lean > 0.3
 		}
 		step := e
 		if e < 0.3*max(t, 0.1) && lean > 0.2 {
@@ -169,10 +169,10 @@ func (g *ground) meet(r ray, t, from, to float64, slot int32) (z float64, f foot
 		}
 		z += step
 		if z > to {
-			return z, f, false
+			return z, lean, false
 		}
 	}
-	return z, f, false
+	return z, lean, false
 }
 
 // within is the smallest box in plan round facets seen in a pose.
@@ -252,3 +252,36 @@ func (g *ground) middle(t int32) r3.Vec {
 
 // plan is a point without its height.
 func plan(p r3.Vec) r2.Vec { return r2.Vec{X: p.X, Y: p.Y} }
+
+// deepest is the point of the ground that is farthest from its border, and how far.
+func (g *ground) deepest() (at r3.Vec, far float64) {
+	var ends [][2]r3.Vec
+	for t, tri := range g.mesh.Tri {
+		for k := range 3 {
+			if g.tp.Across[t][k] == mesh.NoTri {
+				ends = append(ends, [2]r3.Vec{g.mesh.Pos[tri[k]], g.mesh.Pos[tri[(k+1)%3]]})
+			}
+		}
+	}
+	const most = 600
+	pts := scatter(g.mesh, nil, math.Sqrt(g.total/most))
+	stride := len(pts)/most + 1
+	far = -1
+	for i := 0; i < len(pts); i += stride {
+		d := math.Inf(1)
+		for _, e := range ends {
+			v := r3.Sub(e[1], e[0])
+			u := r3.Sub(pts[i], e[0])
+			if l := r3.Norm2(v); l > 0 {
+				u = r3.Sub(u, r3.Scale(max(0, min(1, r3.Dot(u, v)/l)), v))
+			}
+			if d = min(d, r3.Norm2(u)); d <= far*far && far > 0 {
+				break
+			}
+		}
+		if d = math.Sqrt(d); d > far {
+			at, far = pts[i], d
+		}
+	}
+	return at, far
+}

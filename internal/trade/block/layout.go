@@ -22,6 +22,7 @@ const (
 	lengthShare = 0.6
 	faceRound   = 2.5
 	edgeRound   = 1.25
+	leastFace   = 2.0
 	// sagMM is how far a face's facets may lie off the surface between their vertices.
 	sagMM            = 0.003
 	finest, coarsest = 0.1, 2.0
@@ -50,6 +51,8 @@ type layout struct {
 	head    float64 // height from the stand at which the grip begins
 	cramped bool    // by what stands beside the patch
 	barred  bool    // altogether
+	narrow  bool    // because the patch itself is
+	local   bool    // round the widest place, not the middle
 	stroker *stroker
 }
 
@@ -63,7 +66,21 @@ func (w *works) plan(ctx context.Context) (*layout, error) {
 		return nil, nil
 	}
 	order := w.order(motions)
-	b, err := w.layout(ctx, motions[order[0]], motions, 1)
+	first := motions[order[0]]
+	b, err := w.layout(ctx, first, motions, 1, false)
+	if err == nil && b.barred {
+		b, err = w.layout(ctx, first, motions, 1, true)
+	}
+	// A smaller face strays less.
+	for _, share := range []float64{0.7, 0.45} {
+		if err != nil || b.barred || b.why != "limit" || b.reach >= 1.5*shortStroke {
+			break
+		}
+		var c *layout
+		if c, err = w.layout(ctx, first, motions, share, b.local); err == nil && !c.barred && c.reach > b.reach {
+			b = c
+		}
+	}
 	if err != nil || b.barred {
 		return b, err
 	}
@@ -112,9 +129,13 @@ func (w *works) planFree(ctx context.Context) (*layout, error) {
 	var best *layout
 	for _, share := range []float64{1, 0.7, 0.45} {
 		for _, m := range motions[:min(3, len(motions))] {
-			b, err := w.layout(ctx, m, nil, share)
+			b, err := w.layout(ctx, m, nil, share, false)
 			if err != nil {
 				return nil, err
+			}
+			// A face that is small against the patch follows anything and levels nothing.
+			if whole := w.size(b.face.stand, 1); b.body.face.long*b.body.face.wide < 0.15*whole.long*whole.wide {
+				continue
 			}
 			if best == nil || !b.barred && b.reach > best.reach {
 				best = b
@@ -156,10 +177,10 @@ func (w *works) size(s stand, share float64) outline {
 
 // layout plans the block for one motion; slides are the motions in which the patch
 // slides exactly.
-func (w *works) layout(ctx context.Context, m slide.Motion, slides []slide.Motion, share float64) (*layout, error) {
-	s := newStand(w.ground, m)
+func (w *works) layout(ctx context.Context, m slide.Motion, slides []slide.Motion, share float64, local bool) (*layout, error) {
+	s := newStand(w.ground, m, local)
 	o := w.size(s, share)
-	b := &layout{motion: m, body: body{round: max(0.5, min(edgeRound, 0.2*o.long, 0.2*o.wide))}}
+	b := &layout{motion: m, local: local, body: body{round: max(0.5, min(edgeRound, 0.2*o.long, 0.2*o.wide))}}
 	half := r2.Vec{X: o.long/2 + b.body.round + 1, Y: o.wide/2 + b.body.round + 1}
 	var err error
 	// The motion itself comes first, if it is one that the patch slides in.
@@ -181,12 +202,18 @@ func (w *works) layout(ctx context.Context, m slide.Motion, slides []slide.Motio
 	pts := about(w.pts, s.pose, reach*2+tallMM)
 	b.near = &nearby{f: b.face, motion: m, pts: pts}
 	nominal := max(0, min(s.travel-o.long, 40)) / 2 * 0.8
-	got, err := b.near.fit(ctx, o, b.body.round, nominal)
+	got, err := b.near.fit(ctx, o, b.body.round, nominal, [2]bool{w.in.LongMM > 0, w.in.WideMM > 0})
 	if err != nil {
 		return nil, err
 	}
-	if min(got.long, got.wide) < 2 {
+	if min(got.long, got.wide) < leastFace {
 		b.barred = true
+		alone := *b.near // is it the patch itself, or what stands round it?
+		alone.pts = nil
+		if got, err = alone.fit(ctx, o, b.body.round, 0, [2]bool{}); err != nil {
+			return nil, err
+		}
+		b.narrow = min(got.long, got.wide) < leastFace
 		return b, nil
 	}
 	b.cramped = got.long < 0.98*o.long || got.wide < 0.98*o.wide

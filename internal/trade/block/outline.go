@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // outline is a rectangle with rounded corners round the origin, in plan: long along
@@ -105,4 +106,10 @@ func (o outline) depth(p r2.Vec) float64 {
 	x := math.Abs(p.X) - (o.long/2 - o.round)
 	y := math.Abs(p.Y) - (o.wide/2 - o.round)
 	return o.round - math.Hypot(max(0, x), max(0, y)) - min(0, max(x, y))
+}
+
+// beside is a quick test for a point that lies no farther than gap past the outline's
+// box.
+func (o outline) beside(p r3.Vec, gap float64) bool {
+	return math.Abs(p.X) < o.long/2+gap && math.Abs(p.Y) < o.wide/2+gap
 }

@@ -34,6 +34,9 @@ func short(s string) string {
 // refusal says why there is no block for the patch.
 func (w *works) refusal(b *layout) string {
 	pad := "use a soft pad, and look at the shape as you go"
+	if b != nil && b.narrow {
+		return fmt.Sprintf("no stiff block is made for this face: where it is widest it has no room for one %g mm wide that lies on it; %s", leastFace, pad)
+	}
 	if b != nil && (b.barred || b.body.face.long == 0) {
 		return "no stiff block gets at this face: what stands round it, or the face's own far side, leaves no room for one; " + pad + ", or a dowel of its shape"
 	}

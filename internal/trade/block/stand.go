@@ -31,8 +31,9 @@ type stand struct {
 }
 
 // newStand finds the place for a block on a patch: all of it where it can be seen
-// from one side; of one that wraps round, the sector with the largest area.
-func newStand(g *ground, m slide.Motion) stand {
+// from one side; of one that wraps round, the sector with the largest area. local
+// looks round the place that is farthest from the patch's border instead.
+func newStand(g *ground, m slide.Motion, local bool) stand {
 	s := stand{motion: m}
 	all := make([]int32, len(g.of))
 	for i := range all {
@@ -56,21 +57,29 @@ func newStand(g *ground, m slide.Motion) stand {
 	}
 	s.tris = tris
 	// The pose: its middle and the stroke's direction there settle each other.
-	at := r3.Vec{}
+	w, at := 0.0, r3.Vec{}
 	for _, t := range tris {
 		at = r3.Add(at, r3.Scale(g.area[t], g.middle(t)))
-	}
-	w := 0.0
-	for _, t := range tris {
 		w += g.area[t]
 	}
 	s.pose.At = r3.Scale(1/w, at)
-	for range 4 {
+	for range 6 {
 		s.pose = posed(m, n, s.pose.At)
-		s.lo, s.hi = g.within(s.pose, tris)
+		s.lo, s.hi = g.within(s.pose, s.tris)
 		mid := r3.Scale(0.5, r3.Add(s.lo, s.hi))
 		s.pose.At = s.pose.Point(mid)
 		s.lo, s.hi = r3.Sub(s.lo, mid), r3.Sub(s.hi, mid)
+		s.straighten(g)
+	}
+	if local {
+		var far float64
+		s.pose.At, far = g.deepest()
+		n = g.normal[g.foot(s.pose.At, -1).tri]
+		s.pose = posed(m, n, s.pose.At)
+		s.lo, s.hi = g.within(s.pose, all)
+		x, y := min(4*far, max(-s.lo.X, s.hi.X)), min(2*far, max(-s.lo.Y, s.hi.Y))
+		s.lo.X, s.hi.X, s.lo.Y, s.hi.Y = -x, x, -y, y
+		tris = all
 	}
 	seen, _ := g.cone(before(g, tris, all, s.pose), n, seenSteep)
 	s.ground = sub(g, seen)
@@ -81,6 +90,44 @@ func newStand(g *ground, m slide.Motion) stand {
 		s.hi.Z -= z + 0.05
 	}
 	return s
+}
+
+// straighten shortens what is within reach where the stroke bends in plan, until the
+// bend takes no more than half of the width: a face is a rectangle.
+func (s *stand) straighten(g *ground) {
+	m := s.motion
+	if !m.Turns {
+		return
+	}
+	r := r3.Sub(s.pose.At, m.At)
+	r = r3.Sub(r, r3.Scale(r3.Dot(r, m.Axis), m.Axis))
+	bend := math.Abs(r3.Dot(m.Axis, s.pose.Z)) / max(r3.Norm(r), 1e-9)
+	// The width in the middle.
+	lo, hi := math.Inf(1), math.Inf(-1)
+	slice := 0.1 * (s.hi.X - s.lo.X)
+	for _, t := range s.tris {
+		if q := s.pose.Back(g.middle(t)); math.Abs(q.X) < slice {
+			for _, v := range g.mesh.Tri[t] {
+				y := s.pose.Back(g.mesh.Pos[v]).Y
+				lo, hi = min(lo, y), max(hi, y)
+			}
+		}
+	}
+	if hi <= lo || bend == 0 {
+		return
+	}
+	if long := 2 * math.Sqrt((hi-lo)/bend); long < s.hi.X-s.lo.X {
+		var in []int32
+		for _, t := range s.tris {
+			if math.Abs(s.pose.Back(g.middle(t)).X) <= long/2 {
+				in = append(in, t)
+			}
+		}
+		if len(in) > 0 {
+			s.tris = in
+			s.lo.X, s.hi.X = -long/2, long/2
+		}
+	}
 }
 
 // before are the facets that belong to the ground of a face: all, but for those of a

@@ -69,7 +69,7 @@ func (k *stroker) lies(m slide.Motion, s float64) fettle.StrokeError {
 		if round == 2 {
 			break
 		}
-		w, v, c := settle(at, n, off)
+		w, v, c := settle(at, n, off, m)
 		l := r3.Norm(w)
 		for i, p := range pts {
 			q := r3.Sub(p, c)
@@ -91,9 +91,10 @@ func (k *stroker) lies(m slide.Motion, s float64) fettle.StrokeError {
 }
 
 // settle is the small turn w about c and the shift v that bring points best to where
-// their distances are none, in the directions n. Motions that hardly change them are
-// left out.
-func settle(at, n []r3.Vec, off []float64) (w, v, c r3.Vec) {
+// their distances are none, in the directions n. Left out is the stroke itself, which
+// the hand holds: a block that fits in one place only must not slip back there; and
+// motions that hardly change the distances.
+func settle(at, n []r3.Vec, off []float64, m slide.Motion) (w, v, c r3.Vec) {
 	for _, p := range at {
 		c = r3.Add(c, p)
 	}
@@ -118,6 +119,13 @@ func settle(at, n []r3.Vec, off []float64) (w, v, c r3.Vec) {
 			b[r] -= row[r] * off[i]
 		}
 	}
+	var held [6]float64
+	d := m.Velocity(c)
+	held[3], held[4], held[5] = d.X, d.Y, d.Z
+	if m.Turns {
+		held[0], held[1], held[2] = size*m.PerMM*m.Axis.X, size*m.PerMM*m.Axis.Y, size*m.PerMM*m.Axis.Z
+	}
+	without(&a, &b, held)
 	sym := mat.NewSymDense(6, nil)
 	for r := range 6 {
 		for q := range r + 1 {
@@ -145,6 +153,43 @@ func settle(at, n []r3.Vec, off []float64) (w, v, c r3.Vec) {
 		}
 	}
 	return r3.Scale(1/size, r3.Vec{X: x[0], Y: x[1], Z: x[2]}), r3.Vec{X: x[3], Y: x[4], Z: x[5]}, c
+}
+
+// without takes a direction out of the normal equations: a becomes (1 − ddᵀ) a (1 − ddᵀ).
+func without(a *[6][6]float64, b *[6]float64, d [6]float64) {
+	l := 0.0
+	for _, x := range d {
+		l += x * x
+	}
+	if l == 0 {
+		return
+	}
+	for i := range d {
+		d[i] /= math.Sqrt(l)
+	}
+	for range 2 { // rows, then columns: transposed in between
+		for q := range 6 {
+			s := 0.0
+			for r := range 6 {
+				s += d[r] * a[r][q]
+			}
+			for r := range 6 {
+				a[r][q] -= d[r] * s
+			}
+		}
+		for r := range 6 {
+			for q := range r {
+				a[r][q], a[q][r] = a[q][r], a[r][q]
+			}
+		}
+	}
+	s := 0.0
+	for r := range 6 {
+		s += d[r] * b[r]
+	}
+	for r := range 6 {
+		b[r] -= d[r] * s
+	}
 }
 
 // leavesAt is the share of what lies over the patch at rest that must stay over it.
