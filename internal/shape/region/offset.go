@@ -44,12 +44,12 @@ const hair = 2
 
 // shifted is Offset with all hairs and cracks.
 func (a Region) shifted(d, tol float64) Region {
-	curves, spikes := make([]curve, len(a.Loops)), 0
+	curves, crossings := make([]curve, len(a.Loops)), 0.0
 	for i, loop := range a.Loops {
 		curves[i] = beside(loop, d, tol)
-		spikes += curves[i].spikes
+		crossings += curves[i].crossings(d)
 	}
-	if spikes > manySpikes {
+	if crossings > manyCrossings {
 		return a.byStrips(curves, d)
 	}
 	var segs []segment

@@ -10,12 +10,21 @@ import (
 )
 
 const (
-	// manySpikes is from where on a curve beside loops is not drawn in one go: all
-	// spikes that lie closer than the distance may cross each other.
-	manySpikes = 200
-	stripSides = 16 // sides in a strip
-	stripJoin  = 8  // strips united at a time
+	// manyCrossings is from where on a curve beside loops is not drawn in one go.
+	manyCrossings = 5e4
+	stripSides    = 16 // sides in a strip
+	stripJoin     = 8  // strips united at a time
 )
+
+// crossings is about how often a curve crosses itself: every spike the other spikes
+// that lie nearer than the distance.
+func (c curve) crossings(d float64) float64 {
+	if c.spikes == 0 {
+		return 0
+	}
+	near := 2 * math.Abs(d) * float64(c.spikes) / Region{[][]r2.Vec{c.at}}.Perimeter()
+	return float64(c.spikes) * min(float64(c.spikes), near)
+}
 
 // byStrips is Offset strip by strip: the rectangles and sectors along a few sides
 // are united first, then neighbouring strips, so that what lies inside a strip is
