@@ -42,7 +42,7 @@ func (planCmd) Help() string {
 }
 
 func (c planCmd) Run(ctx context.Context, s *streams) error {
-	up, err := direction(c.Up)
+	up, err := direction("--up", c.Up)
 	if err != nil {
 		return err
 	}
@@ -123,17 +123,17 @@ func (s *streams) written(files []string) {
 }
 
 // direction reads three numbers as a vector of any length but zero.
-func direction(v []float64) (d [3]float64, err error) {
+func direction(option string, v []float64) (d [3]float64, err error) {
 	if len(v) == 0 {
 		return d, nil
 	}
 	if len(v) != 3 {
-		return d, fettle.Errorf(fettle.Invalid, "--up has %d numbers; give three, such as --up 0,0,1", len(v))
+		return d, fettle.Errorf(fettle.Invalid, "%s has %d numbers; give three, such as %s 0,0,1", option, len(v), option)
 	}
 	copy(d[:], v)
 	n := math.Hypot(math.Hypot(d[0], d[1]), d[2])
 	if n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
-		return d, fettle.Errorf(fettle.Invalid, "--up %g,%g,%g has no direction; give three numbers that are not all zero, such as --up 0,0,1", d[0], d[1], d[2])
+		return d, fettle.Errorf(fettle.Invalid, "%s %g,%g,%g has no direction; give three numbers that are not all zero, such as %s 0,0,1", option, d[0], d[1], d[2], option)
 	}
 	return d, nil
 }

@@ -29,7 +29,7 @@ func (proofCmd) Help() string {
 }
 
 func (c proofCmd) Run(ctx context.Context, s *streams) error {
-	up, err := direction(c.Up)
+	up, err := direction("--up", c.Up)
 	if err != nil {
 		return err
 	}

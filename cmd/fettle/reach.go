@@ -22,7 +22,7 @@ func (reachCmd) Help() string {
 }
 
 func (c reachCmd) Run(ctx context.Context, s *streams) error {
-	up, err := direction(c.Up)
+	up, err := direction("--up", c.Up)
 	if err != nil {
 		return err
 	}

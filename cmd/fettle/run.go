@@ -26,6 +26,9 @@ type face struct {
 	Reach   reachCmd   `cmd:"" help:"Where media get, what stays as cut, what jams, how edges go."`
 	Plan    planCmd    `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
 	Proof   proofCmd   `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
+	Block   blockCmd   `cmd:"" help:"A formed sanding block for a zone, its stroke and its fit."`
+	Jaw     jawCmd     `cmd:"" help:"A pocket in soft jaws: what to cut, where, and whether it will hold."`
+	Plug    plugCmd    `cmd:"" help:"A soft plug for an opening that media would stay in."`
 	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
 	Learn   learnCmd   `cmd:"" help:"What the shop's own log says: each number before and after, and what to read next."`
 	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`

@@ -18,7 +18,7 @@ func (surveyCmd) Help() string {
 }
 
 func (c surveyCmd) Run(ctx context.Context, s *streams) error {
-	up, err := direction(c.Up)
+	up, err := direction("--up", c.Up)
 	if err != nil {
 		return err
 	}

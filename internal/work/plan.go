@@ -136,10 +136,15 @@ func openBook(ctx context.Context, path string, shelf *fettle.Shelf) (*learn.Boo
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,
-// pictures/part.png, the close-ups and where the media of each charge reach.
+// pictures/part.png, the close-ups, where the media of each charge reach, and what
+// must be made first in solids/.
 func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, found *reached, shelf *fettle.Shelf, size paper.Size, say Progress) ([]string, error) {
 	say.say("writing the papers of "+part.Survey.File, 0, 1)
 	if err := makeDir(dir); err != nil {
+		return nil, err
+	}
+	made, err := makeThings(ctx, dir, part, plan, shelf, size, say)
+	if err != nil {
 		return nil, err
 	}
 	pdf, err := paper.Traveler(plan, part.Mesh, paper.Options{Size: size, Display: plan.Brief.Display})
@@ -176,7 +181,7 @@ func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, f
 		}
 		files = append(files, path)
 	}
-	return files, nil
+	return append(files, made...), nil
 }
 
 // pictureSize is the longer side of a picture in pixels.
