@@ -167,7 +167,9 @@ func (j *job) chooseTurnAndGrip() error {
 			pose.GripMM = min(j.GripMM, size.Z)
 		}
 		laid := Laid(j.Mesh, pose)
-		grip := entering(Sample(laid, max(0.3, size.Z/60)), bvh.Build(laid))
+		tree := bvh.Build(laid)
+		grip := entering(Sample(laid, max(0.3, size.Z/60)), tree)
+		grip.Points = slices.DeleteFunc(grip.Points, func(p GripPoint) bool { return faced(p, tree) })
 		offered := grip.offered()
 		if offered > best*1.02 {
 			best = offered
@@ -206,6 +208,13 @@ func entering(g Grip, tree *bvh.Tree) Grip {
 	return out
 }
 
+// faced reports whether a wall looks at another of the same part: it stands in an
+// opening or a notch.
+func faced(p GripPoint, tree *bvh.Tree) bool {
+	near := r3.Add(p.At, r3.Scale(justOutsideMM, p.Normal))
+	return tree.RayAny(near, r3.Vec{X: p.Normal.X, Y: p.Normal.Y}, 0, math.Inf(1))
+}
+
 // offered is the lesser of what a part offers to both sides, square to the clamping,
 // mm².
 func (g Grip) offered() float64 {
@@ -223,15 +232,19 @@ func (g Grip) offered() float64 {
 func (g Grip) depth(high float64) float64 {
 	slices.SortStableFunc(g.Points, func(a, b GripPoint) int { return cmp.Compare(a.At.Z, b.At.Z) })
 	begins := 0.0
-	for _, side := range []float64{1, -1} {
+	for _, side := range []Side{FixedSide, MovingSide} {
 		total, sum := 0.0, 0.0
+		mine := func(p GripPoint) bool {
+			at, _, _, ok := p.offers(0, 0)
+			return ok && at == side
+		}
 		for _, p := range g.Points {
-			if p.Normal.Y*side > 0 {
+			if mine(p) {
 				total += p.square()
 			}
 		}
 		for _, p := range g.Points {
-			if p.Normal.Y*side > 0 {
+			if mine(p) {
 				if sum += p.square(); sum > 0.03*total {
 					begins = max(begins, p.At.Z+high)
 					break
@@ -294,6 +307,12 @@ func (j *job) sink() error {
 			j.groove = with
 		}
 	}
+	// Walls of openings are no loss where the metal that would stand in them is cut
+	// away.
+	gone := cutAt(takenBy(j.cuts))
+	j.grip.Points = slices.DeleteFunc(j.grip.Points, func(p GripPoint) bool {
+		return gone(r3.Add(p.At, r3.Scale(j.ClearanceMM+justOutsideMM, p.Normal))) && faced(p, j.tree)
+	})
 	if j.groove.Name == "" {
 		j.says = append(j.says, "there is no room for a relief groove round the rim: break the burr off the part's lower edge before it is laid in, and blow the pocket out")
 	}
