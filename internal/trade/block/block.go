@@ -75,6 +75,7 @@ const (
 	leastPatch = 0.05
 	// shortStroke is the least reach to either side that is worth a block, mm.
 	shortStroke = 3.0
+	leastStroke = 1.0 // whatever stands in the way
 )
 
 // Make makes the blocks of a zone, for the largest patch first. Errors are Invalid
@@ -172,6 +173,9 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 		return out, err
 	}
 	doc.Fit.FacetUM = facetUM(in.Detail.Patches, in.Detail.Curvature, p.Tris)
+	if best != nil && best.reach < leastStroke && best.why != "limit" {
+		best.barred = true
+	}
 	if best == nil || best.reach < shortStroke && (p.Kind == slide.Free || best.why == "limit") || best.barred || best.body.face.long == 0 {
 		doc.Says = w.refusal(best)
 		return out, nil

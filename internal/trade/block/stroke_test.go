@@ -3,11 +3,14 @@ package block
 import (
 	"context"
 	"math"
+	"runtime"
+	"slices"
 	"testing"
 
 	"fettle/internal/shape/form"
 	"fettle/internal/shape/slide"
 
+	"github.com/google/go-cmp/cmp"
 	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -170,5 +173,19 @@ func BenchmarkBlock(b *testing.B) {
 	in.LongMM, in.WideMM = 60, 40
 	for b.Loop() {
 		make1(b, in)
+	}
+}
+
+// The same block, bit for bit, on any number of cores.
+func TestAnyNumberOfCores(t *testing.T) {
+	in := input(t, form.Sheet(-17, -20, 17, 20, 40, 40, func(x, y float64) float64 { return -(x*x/124 + y*y/326) }), all)
+	many := make1(t, in)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	one := make1(t, in)
+	if d := cmp.Diff(many.Doc, one.Doc); d != "" {
+		t.Error(d)
+	}
+	if !slices.Equal(many.Mesh.Pos, one.Mesh.Pos) || !slices.Equal(many.Mesh.Tri, one.Mesh.Tri) {
+		t.Error("the solids differ")
 	}
 }
