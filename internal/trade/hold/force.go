@@ -143,7 +143,7 @@ func (e engagement) peak(radial float64) (plane, along float64) {
 		var sum pull
 		for t := range e.teeth {
 			foot := math.Mod(turn+pitch*float64(t), 2*math.Pi)
-			if e.lag == 0 {
+			if e.lag < step/100 { // as good as straight, and a difference of sums would be none
 				sum = sum.plus(e.at(foot, e.wide, radial), 1)
 				continue
 			}
