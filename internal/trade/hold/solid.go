@@ -8,6 +8,7 @@ import (
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/region"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -51,6 +52,11 @@ func within(slabs []region.Layer, plan region.Region) []region.Layer {
 	return out
 }
 
+// coarser is how much wider than the regions' own grid the one is that solids are
+// drawn on: a tenth of a micrometre, so that corners are still apart in the single
+// precision of an STL file.
+const coarser = 100
+
 // carved is the closed surface of a plan raised from a height up to the jaws' top,
 // less all that is taken.
 func carved(plan region.Region, foot float64, gone []region.Layer) *mesh.Mesh {
@@ -73,9 +79,24 @@ func carved(plan region.Region, foot float64, gone []region.Layer) *mesh.Mesh {
 				left = left.Minus(g.Region)
 			}
 		}
-		layers = append(layers, region.Layer{Low: heights[i], High: heights[i+1], Region: left})
+		layers = append(layers, region.Layer{Low: heights[i], High: heights[i+1], Region: scaled(left, 1./coarser)})
 	}
-	return region.Stack(layers)
+	m := region.Stack(layers)
+	for i := range m.Pos {
+		m.Pos[i].X *= coarser
+		m.Pos[i].Y *= coarser
+	}
+	return m
+}
+
+func scaled(r region.Region, k float64) region.Region {
+	loops := make([][]r2.Vec, len(r.Loops))
+	for i, l := range r.Loops {
+		for _, p := range l {
+			loops[i] = append(loops[i], r2.Scale(k, p))
+		}
+	}
+	return region.Of(loops...)
 }
 
 // measureApart is the least distance between a laid part and the jaws, below 0 where
