@@ -19,7 +19,8 @@ import (
 // The map is that of [Colour] for signed heights: zero light, brown where the face
 // stands off, blue and dotted where it digs in, with the scale in µm, or µin and
 // thou. limitUM above 0 makes the scale end there, so that maps of several blocks
-// can be compared. Width and Height bound the picture; Middle, WideMM and what
+// can be compared; without it the scale shows the whole, but no less than 1 µm to
+// either side: what is below that is noise to paper. Width and Height bound the picture; Middle, WideMM and what
 // belongs to the light are not used. The error is fettle.Invalid for lists that do
 // not match and for a face without places over the patch.
 func FitMap(pts [][2]float64, dev []float64, over []bool, limitUM float64, o Options) (*Picture, error) {
@@ -37,6 +38,17 @@ func FitMap(pts [][2]float64, dev []float64, over []bool, limitUM float64, o Opt
 	m, ok := gridded(pts, dev, over)
 	if !ok {
 		return nil, fettle.Errorf(fettle.Invalid, "no place of the face lies over the patch, so there is no fit to show; move the block")
+	}
+	if limitUM == 0 {
+		most := 0.0
+		for i, d := range dev {
+			if d == d && (over == nil || over[i]) {
+				most = max(most, math.Abs(d))
+			}
+		}
+		if most < 1 {
+			limitUM = 1
+		}
 	}
 	o.Whole = true
 	if o.Missing == "" {

@@ -111,6 +111,10 @@ func TestFitMapRefuses(t *testing.T) {
 			t.Errorf("%s: %v, want a sentence with code invalid", name, err)
 		}
 	}
+	// A face that lies as it should is not shown as one that is off by a nanometre.
+	if p, err := FitMap([][2]float64{{0, 0}, {1, 0}, {0, 1}, {1, 1}}, []float64{1e-4, 0, -1e-4, 0}, nil, 0, Options{}); err != nil || p.HighUM != 1 {
+		t.Errorf("the scale ends at %g µm, %v", p.HighUM, err)
+	}
 	// A row of places is a narrow map, not a fault.
 	if _, err := FitMap([][2]float64{{0, 0}, {1, 0}, {2, 0}}, []float64{1, -1, 2}, nil, 0, Options{}); err != nil {
 		t.Errorf("a row of places: %v", err)

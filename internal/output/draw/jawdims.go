@@ -94,7 +94,7 @@ func (j *jawPlan) columns(between float64, of ...[2]float64) []span {
 		s.a, s.b = s.from, s.to
 		if s.to-s.from < flatBelow {
 			s.a, s.b = s.from-5.5, s.to+5.5
-		} else if over := (j.wide(s.text) + 1 - (s.to - s.from)) / 2; over > 0 {
+		} else if over := (j.wide(s.text) + 3 - (s.to - s.from)) / 2; over > 0 {
 			s.a, s.b = s.from-over, s.to+over
 		}
 		list = append(list, s)

@@ -40,6 +40,12 @@ func (j *jawPlan) keyRows() []keyRow {
 	rows = append(rows, keyRow{})
 	cutter := "the pocket, cut with " + j.p.Cutter + ", Ø " + j.size(j.p.CutterMM)
 	rows = append(rows, keyRow{symbol: func(d *Drawing, x, y float64) { d.Stroke(0.7, Pt{x - 4, y}, Pt{x + 4, y}) }, says: cutter})
+	if j.p.Stop.Towards != [2]float64{} && !j.saysPush() {
+		rows = append(rows, keyRow{symbol: func(d *Drawing, x, y float64) {
+			d.Stroke(1.2, Pt{x - 4, y}, Pt{x, y})
+			d.Fills = append(d.Fills, Fill{Pts: []Pt{{x + 4, y}, {x, y - 1.5}, {x, y + 1.5}}})
+		}, says: "push the part here"})
+	}
 	if len(j.p.Reliefs) > 0 {
 		rows = append(rows, keyRow{symbol: func(d *Drawing, x, y float64) { relief(d, Pt{x, y}, 1.2) },
 			says: fmt.Sprintf("corner relief, %d ×, Ø %s", len(j.p.Reliefs), j.size(2*j.p.Reliefs[0].RadiusMM))})

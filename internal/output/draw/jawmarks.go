@@ -81,6 +81,12 @@ func bearingMark(d *Drawing, c Pt) {
 	d.Circle(WeightEdge, c, r)
 }
 
+// saysPush reports whether the gap has room to say what the arrow is; the key says
+// it otherwise.
+func (j *jawPlan) saysPush() bool {
+	return j.k*j.p.Pose.GapMM >= 1.6*TextSize && j.wide("push the part here") < j.plan.W()-2
+}
+
 // stop is a bold arrow that ends at the face the part is pushed against.
 func (j *jawPlan) stop() {
 	s := j.p.Stop
@@ -109,26 +115,19 @@ func (j *jawPlan) stop() {
 	base, tail := Pt{tip.X - head*dx, tip.Y - head*dy}, Pt{tip.X - long*dx, tip.Y - long*dy}
 	j.out.Fills = append(j.out.Fills, Fill{Pts: []Pt{tip, {base.X - half*dy, base.Y + half*dx}, {base.X + half*dy, base.Y - half*dx}}})
 	j.out.Stroke(1.2, tail, base)
-	says := "push the part here"
-	w := j.wide(says)
-	t := Text{S: says, Size: TextSize, Align: Left, At: Pt{tail.X + 1.8, tail.Y + 0.36*TextSize}}
-	switch {
-	case dx > 0.5:
-		t.Align, t.At.X = Right, tail.X-1.8
-	case dx > -0.5: // across the jaws
-		t.At.X = tail.X + 2.5
+	const says = "push the part here"
+	if !j.saysPush() {
+		return
 	}
-	// In the gap, where nothing else stands, when it is wide enough.
-	if g := j.k * j.p.Pose.GapMM; g >= 1.6*TextSize {
-		t.At.Y = j.y + 0.36*TextSize
-		if math.Abs(dx) > 0.5 && math.Abs(tail.Y-j.y) > 0.9*TextSize {
-			t.At.X = tip.X - 2*dx
-		}
+	// In the gap, where nothing else stands.
+	t := Text{S: says, Size: TextSize, Align: Left, At: Pt{tail.X + 2.5, j.y + 0.36*TextSize}}
+	if dx > 0.5 {
+		t.Align, t.At.X = Right, tail.X-1.8
+	}
+	if math.Abs(dx) > 0.5 && math.Abs(tail.Y-j.y) > 0.9*TextSize {
+		t.At.X = tip.X - 2*dx
 	}
 	f := t.Frame(j.opt.Metric)
 	t.At.X += max(0, j.plan.X0+1-f.X0) - max(0, f.X1-j.plan.X1+1)
-	t.At.Y += max(0, j.plan.Y0+1-f.Y0) - max(0, f.Y1-j.plan.Y1+1)
-	if w < j.plan.W()-2 {
-		j.out.Texts = append(j.out.Texts, t)
-	}
+	j.out.Texts = append(j.out.Texts, t)
 }

@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/shape/region"
@@ -288,12 +289,15 @@ func (j *jawPlan) outline() {
 			}
 		}
 		b := s.block()
+		told := j.told() // of the stairs of a curved floor a few
 		for n := len(j.levels) - 1; n >= 0; n-- {
 			weight := WeightEdge
 			switch {
 			case n == 0:
 				weight = 0.7
-			case len(j.levels) > fewKey && n < len(j.levels)-1: // the stairs of a curved floor
+			case !slices.Contains(told, j.levels[n].depth):
+				continue
+			case len(j.levels) > fewKey:
 				weight = WeightThin
 			}
 			for _, l := range j.levels[n].open.And(b).Loops {
@@ -372,7 +376,7 @@ func (j *jawPlan) overGap(l []r2.Vec) {
 // nameOut is how much further from the jaws a name stands, so that it is clear of
 // the letter of the section.
 func (j *jawPlan) nameOut(i int, at float64) float64 {
-	if at-5 < j.wideBold(j.stands[i].says()) {
+	if at-7 < j.wideBold(j.stands[i].says()) {
 		return 4.6
 	}
 	return 0

@@ -41,22 +41,16 @@ func JawPage(p fettle.JawPocket, pair fettle.Jaws, o Options) (*draw.Drawing, er
 		return nil, err
 	}
 	f, _ := large.Bounds(Metric)
-	var left []item
-	var caution []string
-	room := 0.0
-	for detail := 2; detail >= 0; detail-- {
-		left, caution = j.holding(detail), j.caution()
-		room = end - j.sheet.y - 3 - height(foot) - 3
+	room := end - j.sheet.y - height(foot) - 6
+	var text jawText
+	for more := len(j.more()); more >= 0; more-- {
 		const least = 125 // of the drawing
-		if n := fitsCaution(caution, room-least); n < len(caution) && n > 0 {
-			caution = append(caution[:n-1:n-1], clip("… and more: read the pocket's page.", cautionW-2*cautionPad, bodySize, false))
-		}
-		left = left[:fits(left, room-least)]
-		if room -= max(height(left), cautionHeight(caution)); room >= f.Y1 {
+		text = j.text(more, room-least)
+		if room-text.h >= f.Y1 {
 			break
 		}
 	}
-	d, err := plan(room)
+	d, err := plan(room - text.h)
 	if err != nil {
 		return nil, err
 	}
@@ -64,19 +58,66 @@ func JawPage(p fettle.JawPocket, pair fettle.Jaws, o Options) (*draw.Drawing, er
 	if f, ok := d.Bounds(Metric); ok {
 		s.page().Add(d, s.left, s.y+2-f.Y0)
 	}
-	y := end - height(foot) - 2
-	y -= max(height(left), cautionHeight(caution))
-	s.y = y
-	for _, it := range left {
-		it.put(s.page(), s.left, s.y, s.width()-cautionW-asideGap)
-		s.y += it.h
-	}
-	cautionBox(s, caution, y)
+	text.put(end - height(foot) - 2 - text.h)
 	s.y = end - height(foot)
 	for _, it := range foot {
 		s.set(it)
 	}
 	return s.page(), nil
+}
+
+// jawText is the text under the drawing, set out.
+type jawText struct {
+	h   float64
+	put func(y float64)
+}
+
+// text is whether it holds and the caution, beside each other or one over the
+// other, whichever is lower, and no higher than most.
+func (j *jawSheet) text(more int, most float64) jawText {
+	s := j.sheet
+	set := func(items []item, y, w float64) float64 {
+		for _, it := range items {
+			it.put(s.page(), s.left, y, w)
+			y += it.h
+		}
+		return y
+	}
+	w := s.width() - cautionW - asideGap
+	left := j.holding(more, w)
+	caution := wrap(j.caution(), cautionW-2*cautionPad, bodySize, false)
+	if n := fitsCaution(caution, most); n < len(caution) && n > 0 {
+		caution = append(caution[:n-1:n-1], clip("… and more: read the pocket's page.", cautionW-2*cautionPad, bodySize, false))
+	}
+	left = left[:fits(left, most)]
+	beside := jawText{max(height(left), cautionHeight(caution)), func(y float64) {
+		set(left, y, w)
+		cautionBox(s, caution, y)
+	}}
+	wide := wrap(j.caution(), s.width()-cautionIn-cautionPad, bodySize, false)
+	over := j.holding(more, s.width())
+	bar := float64(max(2, len(wide)))*leading(bodySize) + 2*cautionPad
+	if h := height(over) + 2 + bar; h < min(beside.h, most) {
+		return jawText{h, func(y float64) { cautionBar(s, wide, set(over, y, s.width())+2, bar) }}
+	}
+	return beside
+}
+
+// cautionIn is where the text of a caution begins beside its sign.
+const cautionIn = 42.0
+
+// cautionBar sets a caution over the whole width.
+func cautionBar(s *sheet, lines []string, y, h float64) {
+	d := s.page()
+	const rule = 0.9
+	d.Rect(rule, s.left+rule/2, y+rule/2, s.width()-rule, h-rule)
+	d.Add(draw.Warning(7.6), s.left+cautionPad, y+(h-7.6)/2)
+	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + cautionPad + 10.5, Y: y + h/2 + 0.36*headSize}, S: "CAUTION", Size: headSize, Bold: true})
+	at := y + (h-float64(len(lines))*leading(bodySize))/2
+	for _, l := range lines {
+		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + cautionIn, Y: at + 0.95*bodySize}, S: l, Size: bodySize})
+		at += leading(bodySize)
+	}
 }
 
 // jawSheet is one sheet in the making.
@@ -126,7 +167,7 @@ func (j *jawSheet) foot() []item {
 }
 
 // caution is the text of the caution's box: first what speaks against cutting it.
-func (j *jawSheet) caution() []string {
+func (j *jawSheet) caution() string {
 	var all []string
 	for _, r := range j.p.Room {
 		switch {
@@ -146,55 +187,75 @@ func (j *jawSheet) caution() []string {
 	for _, c := range j.p.Cautions {
 		all = append(all, sentence(j.sys.Reword(c.Says)))
 	}
-	all = append(all, "The holding force is advice, never permission: pull at the part by hand first.")
-	return wrap(strings.Join(all, " "), cautionW-2*cautionPad, bodySize, false)
+	says := strings.Join(all, " ")
+	if !strings.Contains(says, "never permission") {
+		says += " The holding force is advice, never permission: pull at the part by hand first."
+	}
+	return strings.TrimSpace(says)
 }
 
-// holding says whether it will hold, with what is taken for granted; with less
-// detail only the likeliest way to come loose.
-func (j *jawSheet) holding(detail int) []item {
-	w := j.sheet.width() - cautionW - asideGap
-	items := []item{textItem("Will it hold?", headSize, true), gap(0.8)}
-	add := func(s string) { items = append(items, prose(s, w, bodySize, false)...) }
-	h := j.p.Holding
-	if h == nil {
-		add("Not worked out: no cut was given.")
-	} else {
-		c := h.Cut
-		verdict := "Yes, by the numbers"
-		switch {
-		case !h.OK:
-			verdict = "Not well enough, by the numbers"
-		case h.Factor.Low < h.Wanted:
-			verdict = "Likely, by the numbers, but not surely"
-		}
-		add(fmt.Sprintf("%s: at the least %s times what pulls, where %s is wanted, against %s (%s, %s deep, %s wide, %s a tooth).",
-			verdict, times(h.Factor), figures(h.Wanted), first(c.Says, "the cut"), c.Cutter, j.sys.Length(c.DepthMM), j.sys.Length(c.WideMM), j.sys.Small(c.FeedMM)))
-		items = append(items, gap(0.8))
-		ways := h.Ways
-		if detail < 2 {
-			ways = ways[:min(1, len(ways))]
-		}
-		for _, way := range ways {
-			items = append(items, bullet(fmt.Sprintf("%s: %s times", capital(way.Name), times(way.Factor)), w)...)
-		}
-		if len(h.Assumes) > 0 && detail > 0 {
-			items = append(items, lead("Taken for granted:", sentence(j.sys.Reword(strings.Join(h.Assumes, "; "))), w, noteSize)...)
-		}
-	}
-	items = append(items, gap(0.8))
-	items = append(items, lead("The part:", j.lies(), w, bodySize)...)
+// holding says whether it will hold and how the part lies, and of what else there
+// is to say the first few.
+func (j *jawSheet) holding(more int, w float64) []item {
+	items := append([]item{textItem("Will it hold?", headSize, true), gap(0.8)}, prose(j.verdict(), w, bodySize, false)...)
+	lies := j.lies()
 	if s := j.p.Stop; s.Says != "" {
-		items = append(items, gap(0.8))
-		items = append(items, lead("Stop:", sentence(j.sys.Reword(s.Says)), w, bodySize)...)
+		lies += " " + sentence(j.sys.Reword(s.Says))
 	}
-	if detail > 0 {
-		for _, t := range j.p.Warnings {
-			items = append(items, gap(0.8))
-			items = append(items, lead("Watch:", sentence(j.sys.Reword(t)), w, noteSize)...)
-		}
+	items = append(append(items, gap(0.8)), lead("The part:", lies, w, bodySize)...)
+	all := j.more()
+	for _, m := range all[:more] {
+		items = append(append(items, gap(0.6)), lead(m[0], m[1], w, noteSize)...)
+	}
+	if more < len(all) {
+		items = append(append(items, gap(0.6)), prose("There is more to know: read the pocket's page.", w, noteSize, false)...)
 	}
 	return items
+}
+
+// verdict is the answer in a sentence.
+func (j *jawSheet) verdict() string {
+	h := j.p.Holding
+	if h == nil {
+		return "Not worked out: no cut was given."
+	}
+	c := h.Cut
+	verdict := "Yes, by the numbers"
+	switch {
+	case !h.OK:
+		verdict = "Not well enough, by the numbers"
+	case h.Factor.Low < h.Wanted:
+		verdict = "Likely, by the numbers, but not surely"
+	}
+	cut := j.sys.Reword(c.Says)
+	if !strings.Contains(c.Says, c.Cutter) || c.Says == "" { // else it says its sizes itself
+		cut = fmt.Sprintf("%s (%s, %s deep, %s wide, %s a tooth)", first(cut, "the cut"), c.Cutter, j.sys.Length(c.DepthMM), j.sys.Length(c.WideMM), j.sys.Small(c.FeedMM))
+	}
+	way := ""
+	if len(h.Ways) > 0 {
+		way = " before it " + h.Ways[0].Name
+	}
+	return fmt.Sprintf("%s: at the least %s times what pulls%s, where %s is wanted, against %s.", verdict, times(h.Factor), way, figures(h.Wanted), cut)
+}
+
+// more is what else there is to say, the weightiest first: a word in bold and a
+// sentence each.
+func (j *jawSheet) more() [][2]string {
+	var out [][2]string
+	if h := j.p.Holding; h != nil && len(h.Assumes) > 0 {
+		out = append(out, [2]string{"Taken for granted:", sentence(j.sys.Reword(strings.Join(h.Assumes, "; ")))})
+	}
+	for _, w := range j.p.Warnings {
+		out = append(out, [2]string{"Watch:", sentence(j.sys.Reword(w))})
+	}
+	if h := j.p.Holding; h != nil && len(h.Ways) > 1 {
+		var ways []string
+		for _, w := range h.Ways[1:] {
+			ways = append(ways, w.Name+" "+times(w.Factor))
+		}
+		out = append(out, [2]string{"Other ways to come loose:", sentence(strings.Join(ways, "; "))})
+	}
+	return out
 }
 
 // lies says how the part lies in the jaws.

@@ -32,7 +32,7 @@ func TestJawSheetSays(t *testing.T) {
 		// 8 mm off the middle: 50 + 8 − 26.05 from the left end.
 		"31.95", "52.10", "17.05", "100.00", "22.00", "32.00", "8.00", "4.60",
 		"Fixed jaw, as new", "Moving jaw, end for end", "push the part here", "knob, stem 8.00 deep", "Section A–A, 1:1", "corner relief, 4 ×, Ø 4.00",
-		"Likely, by the numbers, but not surely: at the least 4.7 (1.9–11) times what pulls, where 2.5 is wanted",
+		"Likely, by the numbers, but not surely: at the least 4.7 (1.9–11) times what pulls before it tips over the jaws' edge, where 2.5 is wanted",
 		"Taken for granted:", "the cutter is sharp", "its +Z side down, turned 90° anticlockwise",
 		"CAUTION", "guards shut", "advice, never permission", "Cut on", "by", "Date",
 	} {

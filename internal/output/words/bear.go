@@ -51,17 +51,44 @@ func bearing(i int, b fettle.Bearing, sys fettle.System) string {
 		return fmt.Sprintf("The %s bears on nothing.", jawPlace(i))
 	}
 	s := fmt.Sprintf("The %s bears on %s, %s along it and %s high, about X %s, Z %s, with %s MPa",
-		jawPlace(i), sys.Area(b.AreaMM2), sys.Length(b.WideMM), sys.Length(b.HighMM), number(b.Centre[0], sys), sys.Length(b.Centre[2]), two(b.PressureMPa))
+		jawPlace(i), sys.Area(b.AreaMM2), sys.Length(b.WideMM), sys.Length(b.HighMM), number(plainZero(b.Centre[0]), sys), sys.Length(plainZero(b.Centre[2])), two(b.PressureMPa))
 	if b.LostMM2 > 0.005*b.AreaMM2 {
 		s += fmt.Sprintf("; %s more of the part would bear, but the jaw is cut away or relieved there", sys.Area(b.LostMM2))
 	}
 	return s + "."
 }
 
+// plainZero is a length without the sign of a zero that rounding leaves.
+func plainZero(mm float64) float64 {
+	if math.Abs(mm) < 0.005 {
+		return 0
+	}
+	return mm
+}
+
+// bothAlike are rooms with those that read alike in both jaws told once, without a
+// jaw.
+func bothAlike(list []fettle.JawRoom) []fettle.JawRoom {
+	var out []fettle.JawRoom
+next:
+	for _, r := range list {
+		for i, o := range out {
+			if o.Jaw != 0 && o.Jaw != r.Jaw && o.To == r.To && o.OK == r.OK && o.WantsMM == r.WantsMM && math.Abs(o.MM-r.MM) < 0.005 {
+				out[i].Jaw = 0
+				continue next
+			}
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
 // roomLeft says how much is left to one thing.
 func roomLeft(r fettle.JawRoom, pose fettle.PocketPose, sys fettle.System) string {
 	where := ""
 	switch {
+	case r.Jaw == 0:
+		where = ", in both jaws"
 	case r.Jaw != fettle.FixedJaw && r.Jaw != fettle.MovingJaw:
 	case pose.Swapped:
 		where = ", in the jaw in the " + strings.TrimSuffix(jawPlace(2-r.Jaw), " jaw") + " place"
@@ -115,7 +142,11 @@ func measure(e fettle.Estimate, unit string) string {
 func holding(p *page, h fettle.Holding, sys fettle.System) {
 	p.head("Will it hold? Advice, never permission")
 	c := h.Cut
-	p.item("Against %s with %s (%s across, %d flutes): %s deep, %s wide, %s a tooth, %s above the jaws' top.", cutName(c), c.Cutter, sys.Length(c.DiameterMM), c.Flutes,
+	with := " with " + c.Cutter
+	if strings.Contains(cutName(c), c.Cutter) {
+		with = ""
+	}
+	p.item("Against %s%s (%s across, %d flutes): %s deep, %s wide, %s a tooth, %s above the jaws' top.", sys.Reword(cutName(c)), with, sys.Length(c.DiameterMM), c.Flutes,
 		sys.Length(c.DepthMM), sys.Length(c.WideMM), sys.Small(c.FeedMM), sys.Length(c.AboveMM))
 	p.item("The cutter pushes with %s in the plane of the table and lifts with %s (%s).", measure(h.ForceN, "N"), measure(h.LiftN, "N"), h.ForceN.Basis)
 	for i, w := range h.Ways {

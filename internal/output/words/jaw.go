@@ -32,7 +32,7 @@ func Jaw(pk fettle.JawPocket, pair fettle.Jaws, sys fettle.System) string {
 	for i, b := range pk.Bearings {
 		p.item("%s", bearing(i, b, sys))
 	}
-	section(&p, "Metal left", pk.Room, func(r fettle.JawRoom) string { return jawRoom(r, pk.Pose, sys) })
+	section(&p, "Metal left", bothAlike(pk.Room), func(r fettle.JawRoom) string { return jawRoom(r, pk.Pose, sys) })
 	if h := pk.Holding; h != nil {
 		holding(&p, *h, sys)
 	}
@@ -56,7 +56,7 @@ func lowerStart(s string) string {
 func jawAnswer(pk fettle.JawPocket, sys fettle.System) []string {
 	var out []string
 	var bad []string
-	for _, r := range pk.Room {
+	for _, r := range bothAlike(pk.Room) {
 		if !r.OK {
 			bad = append(bad, roomLeft(r, pk.Pose, sys))
 		}
@@ -76,11 +76,11 @@ func jawAnswer(pk fettle.JawPocket, sys fettle.System) []string {
 	case h == nil:
 		out = append(out, "Whether it holds was not worked out: no cut was given.")
 	case h.OK && h.Factor.Low < h.Wanted:
-		out = append(out, fmt.Sprintf("By the numbers it likely holds against %s, but not surely: %s times what pulls, and %s is wanted.", cutName(h.Cut), range2(h.Factor), two(h.Wanted)))
+		out = append(out, fmt.Sprintf("By the numbers it likely holds against %s, but not surely: %s times what pulls, and %s is wanted.", sys.Reword(cutName(h.Cut)), range2(h.Factor), two(h.Wanted)))
 	case h.OK:
-		out = append(out, fmt.Sprintf("By the numbers it holds against %s: at the least %s times what pulls, and %s is wanted.", cutName(h.Cut), range2(h.Factor), two(h.Wanted)))
+		out = append(out, fmt.Sprintf("By the numbers it holds against %s: at the least %s times what pulls, and %s is wanted.", sys.Reword(cutName(h.Cut)), range2(h.Factor), two(h.Wanted)))
 	default:
-		out = append(out, fmt.Sprintf("By the numbers it does not hold well enough against %s: %s times what pulls, and %s is wanted. Take less at a time, grip deeper, or find a place with more to bear on.", cutName(h.Cut), range2(h.Factor), two(h.Wanted)))
+		out = append(out, fmt.Sprintf("By the numbers it does not hold well enough against %s: %s times what pulls, and %s is wanted. Take less at a time, grip deeper, or find a place with more to bear on.", sys.Reword(cutName(h.Cut)), range2(h.Factor), two(h.Wanted)))
 	}
 	return out
 }
@@ -126,7 +126,11 @@ func jawDo(pk fettle.JawPocket, pair fettle.Jaws, sys fettle.System) []string {
 	}
 	out = append(out, fmt.Sprintf("Take the spacer out, break the pocket's edges, and lay the part in with the model's %s down%s, %s deep below the jaws' top.",
 		axisOf(pk.Pose.Down), turned(pk.Pose.TurnDeg), sys.Length(pk.Pose.GripMM)))
-	if s := pk.Stop; s.Says != "" {
+	switch s := pk.Stop; {
+	case s.Says == "":
+	case strings.HasPrefix(s.Says, "push"):
+		out = append(out, sentence(sys.Reword(s.Says)))
+	default:
 		out = append(out, fmt.Sprintf("Push the part %s before the vise is closed: %s", towards(s.Towards), stop(sys.Reword(s.Says))))
 	}
 	return out

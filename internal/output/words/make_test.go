@@ -49,6 +49,8 @@ func TestPagesOfThingsToMake(t *testing.T) {
 	loose.Holding, loose.LoadsClear, loose.Loads = &h, false, "the rim catches on the fixed jaw 0.40 mm before it is down"
 	loose.Room[1] = fettle.JawRoom{To: "mounting hole 2", Jaw: fettle.FixedJaw, MM: -1.4, WantsMM: 2}
 	loose.Pose.Swapped = true
+	twin := drawtest.Pocket()
+	twin.Room = append(twin.Room, fettle.JawRoom{To: "the end of the jaw", Jaw: fettle.MovingJaw, MM: 15.95, WantsMM: 3, OK: true})
 	for name, c := range map[string]struct {
 		page string
 		want []string
@@ -75,6 +77,7 @@ func TestPagesOfThingsToMake(t *testing.T) {
 			"Do not cut it like this: it cuts 1.40 mm into mounting hole 2, in the jaw in the moving place.", "The part does not go in freely from above: the rim catches",
 			"it does not hold well enough", "TOO LITTLE: It cuts 1.40 mm into mounting hole 2", "the jaws change places",
 		}},
+		"pocket alike in both jaws": {Jaw(twin, drawtest.Jaws(), fettle.Metric), []string{"15.95 mm is left to the end of the jaw, in both jaws; 3.00 mm is wanted."}},
 		"blocks": {Block(sampleBlocks(), fettle.Metric), []string{
 			"cover.3mf, show: 2 patches.", "Stiff blocks can follow 1 patch of 2, 82 % of the area: 1 block to make.",
 			"show-1, a cylinder, 18.4 cm²", "Stroke it straight along the model's X, at most 12.00 mm to either side of the middle: its face then stands off by at most 0.40 µm; 18.00 mm out it would be 0.50 µm, with 42 % of the face over the patch.",
