@@ -168,11 +168,12 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 	}
 	w := &works{in: in, patch: p, name: name, ground: newGround(in.Mesh, p.Tris), part: part, thick: in.Paper.Value}
 	w.pts = scatter(in.Mesh, p.Tris, 1)
+	w.facets = facetUM(in.Detail.Patches, in.Detail.Curvature, p.Tris)
+	doc.Fit.FacetUM = w.facets
 	best, err := w.plan(ctx)
 	if err != nil {
 		return out, err
 	}
-	doc.Fit.FacetUM = facetUM(in.Detail.Patches, in.Detail.Curvature, p.Tris)
 	if best != nil && best.reach < leastStroke && best.why != "limit" {
 		best.barred = true
 	}
@@ -181,7 +182,7 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 		return out, nil
 	}
 	doc.Stiff = true
-	doc.Fit, err = w.build(ctx, best, &out, doc.Fit.FacetUM)
+	doc.Fit, err = w.build(ctx, best, &out)
 	if err != nil {
 		return out, err
 	}
@@ -190,7 +191,7 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 }
 
 // build makes the solid of a plan and measures it.
-func (w *works) build(ctx context.Context, b *layout, out *Made, facets float64) (fettle.BlockFit, error) {
+func (w *works) build(ctx context.Context, b *layout, out *Made) (fettle.BlockFit, error) {
 	doc := &out.Doc
 	var m *made
 	var fit fettle.BlockFit
@@ -220,7 +221,7 @@ func (w *works) build(ctx context.Context, b *layout, out *Made, facets float64)
 	out.Mesh, out.Mirror = m.mesh, mirrored(back.mesh)
 	out.rim = m.rim
 	out.Face = face
-	fit.FacetUM = facets
+	fit.FacetUM = w.facets
 	near := about(w.pts, out.Pose, b.reach*2+tallMM)
 	if fit.ClearMM, err = clearance(ctx, m, out.Pose, w.part, near, b.motion, b.reach); err != nil {
 		return fit, err

@@ -37,6 +37,17 @@ type works struct {
 	part   *ground
 	pts    []r3.Vec // of the part, but for the patch
 	thick  float64
+	facets float64 // µm, how far the patch's facets lie off what they stand for
+}
+
+// limit is how far a face may stand off along a motion, µm. Where the surface slides on
+// itself, what the facets of the model and of the block made from them do to each other
+// is not held against it: both lie up to that far off, on either side.
+func (w *works) limit() float64 {
+	if w.patch.Kind == slide.Free {
+		return w.in.LimitUM
+	}
+	return w.in.LimitUM + 3*w.facets
 }
 
 // layout is a block before it is a solid.
@@ -88,7 +99,7 @@ func (w *works) plan(ctx context.Context) (*layout, error) {
 	var more []fettle.Stroke
 	for _, k := range order[1:] {
 		m := motions[k]
-		s, _, err := b.stroker.reach(ctx, m, most(m, w.ground), w.in.LimitUM, func(s float64) bool { return b.near.free(&b.body, b.head, m, s) })
+		s, _, err := b.stroker.reach(ctx, m, most(m, w.ground), w.limit(), func(s float64) bool { return b.near.free(&b.body, b.head, m, s) })
 		if err != nil {
 			return nil, err
 		}
@@ -230,7 +241,7 @@ func (w *works) layout(ctx context.Context, m slide.Motion, slides []slide.Motio
 		return b, nil
 	}
 	free := func(at float64) bool { return b.near.free(&b.body, b.head, m, at) }
-	if b.reach, b.why, err = b.stroker.reach(ctx, m, most(m, w.ground), w.in.LimitUM, free); err != nil {
+	if b.reach, b.why, err = b.stroker.reach(ctx, m, most(m, w.ground), w.limit(), free); err != nil {
 		return nil, err
 	}
 	b.strokes = []fettle.Stroke{b.stroker.stroke(m, s.pose.At, b.reach)}

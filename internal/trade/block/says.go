@@ -48,7 +48,7 @@ func (w *works) refusal(b *layout) string {
 		e = o
 	}
 	return fmt.Sprintf("no stiff block can follow this face: %g mm along its best stroke a face of %.0f × %.0f mm would stand off by %.0f µm, where %.0f µm is allowed; %s",
-		shortStroke, b.body.face.long, b.body.face.wide, e.MaxUM, w.in.LimitUM, pad)
+		shortStroke, b.body.face.long, b.body.face.wide, e.MaxUM, w.limit(), pad)
 }
 
 // say writes what a person should know of a block that was made.
@@ -67,11 +67,14 @@ func (w *works) say(b *layout, out *Made) {
 		doc.Says = fmt.Sprintf("this face slides on itself in no motion; a stiff block still follows it for short strokes of %.1f mm to either side, %s, standing off by at most %.0f µm", b.reach, how, b.strokes[0].ErrorUM)
 		warn("keep to the short stroke of %.1f mm to either side: past it the block stands on its ends or edges and cuts the shape", b.reach)
 	case b.why == "limit":
-		doc.Says = fmt.Sprintf("a stiff block follows this face %s for %.1f mm to either side; past that it stands off by more than %.0f µm", how, b.reach, w.in.LimitUM)
+		doc.Says = fmt.Sprintf("a stiff block follows this face %s for %.1f mm to either side; past that it stands off by more than %.0f µm", how, b.reach, w.limit())
 	case b.why == "body":
 		doc.Says = fmt.Sprintf("a stiff block follows this face %s for %.1f mm to either side; past that it runs into what stands beside the face", how, b.reach)
 	default:
 		doc.Says = fmt.Sprintf("a stiff block follows this face %s for %.1f mm to either side", how, b.reach)
+	}
+	if e := b.strokes[0].ErrorUM; e > w.in.LimitUM && w.facets > 0 {
+		warn("stroked it seems to stand off by %.0f µm, of which the model's facets make up to %.0f µm", e, 3*w.facets)
 	}
 	if b.reach < shortStroke {
 		warn("there is room for %.1f mm to either side only; a shorter face leaves more", b.reach)
