@@ -213,6 +213,7 @@ func (w *works) build(ctx context.Context, b *layout, out *Made) (fettle.BlockFi
 		b.body.stepX, b.body.stepY = b.body.stepX*0.6, b.body.stepY*0.6
 	}
 	other := b.body
+	other.like = m
 	other.text[1] = append(slices.Clone(other.text[1][:len(other.text[1])-1]), w.name+" mirror")
 	back, err := other.build(ctx, backwards(w.letters()))
 	if err != nil {

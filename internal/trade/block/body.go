@@ -43,6 +43,7 @@ type body struct {
 	slot float64 // room between the slot's walls; 0 for none
 	neck float64 // more height between grip and head
 	text [2][]string
+	like *made // a build of the same face, whose heights need not be found again
 }
 
 // made is a body's mesh and what is where in it.
@@ -54,7 +55,8 @@ type made struct {
 	// border; tri0 to tri1 its facets.
 	face0, face1, rim, tri0, tri1 int
 	// edge1 is where the vertices of the rounded edge end that begin at face1.
-	edge1 int
+	edge1    int
+	z, slope []float64 // of the face, as they were found
 	// head is the height at which the head begins; grip the outline below, bare whether
 	// text was left out for want of room.
 	head, top float64
@@ -203,6 +205,10 @@ func (b *body) faceAndEdge(ctx context.Context, s *solid, m *made, at []station)
 	inner := b.grid()
 	z := make([]float64, len(rim)+len(inner))
 	slope := make([]float64, len(rim))
+	if b.like != nil && len(b.like.z) == len(z) {
+		z, slope = b.like.z, b.like.slope
+		return b.edge(s, m, at, inner, z, slope)
+	}
 	err := cores.Batches(ctx, len(z), 256, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			if i >= len(rim) {
@@ -219,9 +225,16 @@ func (b *body) faceAndEdge(ctx context.Context, s *solid, m *made, at []station)
 	if err != nil {
 		return nil, err
 	}
+	return b.edge(s, m, at, inner, z, slope)
+}
+
+// edge puts the face together from its heights, the rim's first, and rounds its edge.
+func (b *body) edge(s *solid, m *made, at []station, inner []r2.Vec, z, slope []float64) (ring, error) {
+	m.z, m.slope = z, slope
+	rim := b.face.loop(at)
 	outer := make(ring, len(rim))
-	for i, r := range rim {
-		outer[i] = s.point(r3.Vec{X: r.p.X, Y: r.p.Y, Z: z[i]})
+	for i, p := range rim {
+		outer[i] = s.point(r3.Vec{X: p.X, Y: p.Y, Z: z[i]})
 	}
 	ids := make([]uint32, len(inner))
 	for i, p := range inner {
