@@ -60,6 +60,9 @@ func TestStrokeOnABox(t *testing.T) {
 	if n, _ := changed(plain, shaded(t, under, err)); n != 0 {
 		t.Errorf("a stroke under the foot changes %d pixels", n)
 	}
+	if testing.Short() {
+		return
+	}
 	// The outline is closed: its last side is drawn too.
 	ring, err := Stroked(m, v, 240, nil, []r3.Vec{at(-6, -6, box.Max.Z), at(6, -6, box.Max.Z), at(6, 6, box.Max.Z), at(-6, 6, box.Max.Z)})
 	ring = shaded(t, ring, err)
