@@ -186,7 +186,7 @@ func drawBlock(path string, part *Part, m block.Made, sys fettle.System) ([]stri
 		at, off, over = append(at, [2]float64{f.At.X, f.At.Y}), append(off, f.OffUM), append(over, f.Over)
 	}
 	fit, err := closeup.FitMap(at, off, over, 0, closeup.Options{
-		Whole: true, Display: sys,
+		Whole: true, Display: sys, Caption: m.Doc.Patch + " of " + part.Survey.File,
 	})
 	if err != nil {
 		return nil, err

@@ -163,6 +163,9 @@ func heldAgainst(shelf *fettle.Shelf, req JawRequest, m fettle.Material) ([]fett
 			return nil, err
 		}
 	}
+	if cutter.Flutes == 0 {
+		cutter.Flutes = 3 // as most cutters of that kind have
+	}
 	cut := hold.Rough(cutter, m, above)
 	for _, q := range []struct {
 		name string
@@ -178,6 +181,7 @@ func heldAgainst(shelf *fettle.Shelf, req JawRequest, m fettle.Material) ([]fett
 		}
 		*q.to = q.v
 	}
+	cut.Says = fmt.Sprintf("a cut with %s, %.3g mm deep and %.3g mm wide", cutter.Name, cut.DepthMM, cut.WideMM)
 	return []fettle.Cut{cut}, nil
 }
 

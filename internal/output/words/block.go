@@ -110,20 +110,31 @@ func stroke(i int, s fettle.Stroke, sys fettle.System) string {
 		how = "straight along " + along(s.Axis)
 	case "round an axis":
 		how = fmt.Sprintf("round an axis along %s through %s, on a radius of %s", along(s.Axis), at(s.At, sys), sys.Length(s.RadiusMM))
+		if s.RadiusMM < 0.5 {
+			how = fmt.Sprintf("round and round on the spot, about %s through %s", along(s.Axis), at(s.At, sys))
+		}
 	case "screw":
 		how = fmt.Sprintf("like a screw about an axis along %s through %s, %s forward a turn, on a radius of %s", along(s.Axis), at(s.At, sys), sys.Length(s.PitchMM), sys.Length(s.RadiusMM))
 	default:
 		how = s.Kind
 	}
-	t := fmt.Sprintf("%s %s, at most %s to either side of the middle: its face then stands off by at most %s", lead, how, sys.Length(s.ReachMM), sys.Fine(s.ErrorUM))
+	t := fmt.Sprintf("%s %s, at most %s to either side of the middle: its face then stands off by %s", lead, how, sys.Length(s.ReachMM), standsOff(s.ErrorUM, sys))
 	// The first place past the reach says why it ends there.
 	for _, e := range s.Errors {
 		if math.Abs(e.AtMM) > s.ReachMM*(1+1e-9) {
-			t += fmt.Sprintf("; %s out it would be %s, with %s of the face over the patch", sys.Length(math.Abs(e.AtMM)), sys.Fine(e.MaxUM), share(e.Share))
+			t += fmt.Sprintf("; %s out by %s, with %s of the face over the patch", sys.Length(math.Abs(e.AtMM)), standsOff(e.MaxUM, sys), share(e.Share))
 			break
 		}
 	}
 	return t + "."
+}
+
+// standsOff is how far a face is off at most; what no instrument shows is nothing.
+func standsOff(um float64, sys fettle.System) string {
+	if um < 0.05 {
+		return "nothing that could be measured"
+	}
+	return "at most " + sys.Fine(um)
 }
 
 // along names the direction of an axis, whichever way along it.
@@ -176,6 +187,9 @@ func grit(g string) string {
 func blockFit(b fettle.Block, sys fettle.System) string {
 	f := b.Fit
 	t := fmt.Sprintf("At rest 99 %% of its face lies within %s of where it should, %s at the worst and %s on the whole (root mean square)", sys.Fine(f.WorstUM), sys.Fine(f.MaxUM), sys.Fine(f.RMSUM))
+	if f.MaxUM < 0.05 {
+		t = "At rest its face lies where it should, as far as can be measured"
+	}
 	if b.LimitUM > 0 {
 		t += fmt.Sprintf("; %s is allowed while it is stroked", sys.Fine(b.LimitUM))
 	}

@@ -170,6 +170,11 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 	w.pts = scatter(in.Mesh, p.Tris, 1)
 	w.facets = facetUM(in.Detail.Patches, in.Detail.Curvature, p.Tris)
 	doc.Fit.FacetUM = w.facets
+	if w.coarse() {
+		doc.Says = fmt.Sprintf("no block is made for this face: the model's facets may lie %.0f µm off what they stand for, so that it cannot be told in which motions it slides on itself; export the model with chords within %.0f µm, or use a soft pad",
+			w.facets, max(1, in.LimitUM/5))
+		return out, nil
+	}
 	best, err := w.plan(ctx)
 	if err != nil {
 		return out, err
@@ -188,6 +193,16 @@ func makeOne(ctx context.Context, in Input, part *ground, p slide.Patch, name st
 	}
 	w.say(best, &out)
 	return out, nil
+}
+
+// coarse reports whether the model's facets hide whether the patch slides at all. A
+// plane, sphere or cylinder is known from its vertices, however few.
+func (w *works) coarse() bool {
+	switch w.patch.Kind {
+	case slide.Plane, slide.Sphere, slide.Cylinder:
+		return false
+	}
+	return w.facets > w.in.LimitUM
 }
 
 // build makes the solid of a plan and measures it.

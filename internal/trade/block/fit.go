@@ -33,7 +33,6 @@ func fitOf(ctx context.Context, m *made, pose Pose, g *ground, thick float64) (f
 	for v := m.face0; v < m.face1; v++ {
 		list = append(list, spot{p: m.mesh.Pos[v]})
 	}
-	vertices := len(list)
 	for t := m.tri0; t < m.tri1; t++ {
 		tri := m.mesh.Tri[t]
 		a, b, c := at(tri[0]), at(tri[1]), at(tri[2])
@@ -74,7 +73,7 @@ func fitOf(ctx context.Context, m *made, pose Pose, g *ground, thick float64) (f
 	if all > 0 {
 		fit.BridgedShare = out / all
 	}
-	return fit, pts[:vertices], err
+	return fit, pts, err
 }
 
 // facetUM is how far the patch's facets lie off the smooth surface that they stand

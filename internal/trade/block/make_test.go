@@ -127,11 +127,13 @@ func TestFacesLieAPaperOff(t *testing.T) {
 				off = append(off, math.Abs(c.off(f.Part)-paperMM)*1000)
 			}
 		}
+		// Vertices lie on the offset as true as the model's facets are; the middles of the
+		// block's own facets, within its chord height of 3 µm, stray as well.
 		over := len(off)
 		worst := quantile(off, 0.99) // the rest lies at the patch's border
 		t.Logf("%s: face %.1f × %.1f, worst %.2f µm on the facets, %.2f on the surface; reach %.1f, stands off %.2f; covers %.2f, clear %.2f",
 			c.name, d.FaceMM[0], d.FaceMM[1], d.Fit.WorstUM, worst, d.Strokes[0].ReachMM, d.Strokes[0].ErrorUM, d.Covered, d.Fit.ClearMM)
-		if over < len(b.Face)/2 || worst > c.tol+1 || d.Fit.WorstUM > 6 || d.Fit.MaxUM > 60 {
+		if over < len(b.Face)/2 || worst > c.tol+4 || d.Fit.WorstUM > 6 || d.Fit.MaxUM > 60 {
 			t.Errorf("%s: %d of %d over, worst %.2f µm from the surface, fit %+v", c.name, over, len(b.Face), worst, d.Fit)
 		}
 		if d.Fit.ClearMM < besideMM || d.Covered < 0.5 || !d.Closed || d.Strokes[0].ReachMM < 5 {

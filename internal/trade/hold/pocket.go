@@ -328,7 +328,15 @@ func (j *job) addReliefs(more []fettle.PocketRelief) {
 }
 
 // depth is the pocket's, grooves apart.
-func (j *job) depth() float64 { return j.pose.GripMM + j.ClearanceMM }
+func (j *job) depth() float64 {
+	deep := j.pose.GripMM + j.ClearanceMM
+	for _, c := range j.cuts {
+		if !c.relief {
+			deep = max(deep, -c.low)
+		}
+	}
+	return deep
+}
 
 // chooseCutter takes the cutter asked for, or of the flat ones that reach the floor
 // the largest up to 6 mm that gets in: larger ones take more of the corners' bearing.

@@ -131,7 +131,6 @@ func assumes(j fettle.Jaws) []string {
 		"part and jaws are rigid, and each bearing is pressed evenly",
 		"the cutter cuts as a sharp one with a force up to half as large again for wear; no chatter, no crash, no chip caught under the cutter",
 		"the cut is at the worst place over the part and pulls in the worst direction; the stop and the part's weight do not help",
-		"a computed holding force is advice, never permission: try the grip by hand, and stand clear of the first cut",
 	}
 }
 
