@@ -76,7 +76,8 @@ func raster(p [3]Pt, y0, y1, w int, visit func(i, j int, b [3]float64)) {
 	const eps = -1e-9
 	for j := j0; j <= j1; j++ {
 		cy := float64(j) + 0.5
-		for i := i0; i <= i1; i++ {
+		from, to := rowOf(p, cy)
+		for i := max(i0, int(from)-1); i <= min(i1, int(to)+1); i++ {
 			cx := float64(i) + 0.5
 			b1 := ((cx-p[0].X)*(p[2].Y-p[0].Y) - (cy-p[0].Y)*(p[2].X-p[0].X)) * inv
 			b2 := ((p[1].X-p[0].X)*(cy-p[0].Y) - (p[1].Y-p[0].Y)*(cx-p[0].X)) * inv
@@ -86,4 +87,25 @@ func raster(p [3]Pt, y0, y1, w int, visit func(i, j int, b [3]float64)) {
 			}
 		}
 	}
+}
+
+// rowOf is where a triangle lies on the line at y, which runs between its lowest and
+// its highest corner: from its left side to its right. A long thin triangle fills
+// next to nothing of its box.
+func rowOf(p [3]Pt, y float64) (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	for k, a := range p {
+		b := p[(k+1)%3]
+		lo, hi := min(a.Y, b.Y), max(a.Y, b.Y)
+		if y < lo || y > hi {
+			continue
+		}
+		if lo == hi {
+			from, to = min(from, a.X, b.X), max(to, a.X, b.X)
+			continue
+		}
+		x := a.X + (b.X-a.X)*(y-a.Y)/(b.Y-a.Y)
+		from, to = min(from, x), max(to, x)
+	}
+	return max(from, -1e9), min(to, 1e9)
 }

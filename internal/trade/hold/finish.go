@@ -90,7 +90,10 @@ func (j *job) finish() (*Made, error) {
 		plan := s.blank(j.pair)
 		gone := within(append(metal[i].Slabs(), mine...), plan)
 		m.Jaws[i] = carved(plan, -j.pair.HeightMM, gone)
-		was := mesh.Measure(carved(plan, -j.pair.HeightMM, within(metal[i].Slabs(), plan)), nil).Volume
+		was := plan.Area() * j.pair.HeightMM
+		if old := within(metal[i].Slabs(), plan); len(old) > 0 {
+			was = mesh.Measure(carved(plan, -j.pair.HeightMM, old), nil).Volume
+		}
 		d.TakenMM3 += was - mesh.Measure(m.Jaws[i], nil).Volume
 		m.Cuts = append(m.Cuts, fettle.JawCut{
 			Name: d.Name, Pocket: d.ID, Part: d.Part, SHA256: d.SHA256, Jaw: s.Jaw, Slabs: s.ToOwn(j.pair, mine), Pose: j.pose, ClearanceMM: j.ClearanceMM,

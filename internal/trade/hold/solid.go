@@ -107,17 +107,24 @@ func measureApart(part *mesh.Mesh, partTree *bvh.Tree, jaws [2]*mesh.Mesh) (leas
 	least = math.Inf(1)
 	ask := func(m *mesh.Mesh, tree *bvh.Tree, points []r3.Vec) {
 		near := make([]bvh.Near, len(points))
+		var hits []bvh.Hit
+		// A line in no direction that a part is drawn along leaves the solid as often as
+		// it enters it; the winding number has the last word.
+		inside := func(p r3.Vec) bool {
+			hits = tree.RayAll(hits[:0], p, r3.Vec{X: 0.1327, Y: 0.0719, Z: 0.9885}, 0, math.Inf(1))
+			return len(hits)%2 == 1 && tree.Inside(p)
+		}
 		tree.NearestAll(points, math.Inf(1), near)
 		for i, q := range near {
 			d := math.Sqrt(q.Dist2)
 			if q.Tri == bvh.None || d >= least && least <= 0 {
 				continue
 			}
-			// Where the way is square to a facet its side tells; beside an edge or a corner
-			// only the winding number does.
+			// Where the way is square to a facet its side tells; not so beside an edge or a
+			// corner.
 			n, _ := m.Normal(int(q.Tri))
 			off := r3.Dot(r3.Sub(points[i], q.Point), n)
-			if off < -0.999*d || math.Abs(off) <= 0.999*d && tree.Inside(points[i]) {
+			if off < -0.999*d || math.Abs(off) <= 0.999*d && inside(points[i]) {
 				d = -d
 			}
 			if d < least {
