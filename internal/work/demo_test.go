@@ -53,6 +53,21 @@ func TestDemo(t *testing.T) {
 			t.Errorf("%s: %s", part.ID, pl.Verdict)
 		}
 		asRead(t, part.ID, words.Plan(*pl))
+		kinds := map[string]int{}
+		for _, v := range pl.Solids {
+			kinds[v.Kind]++
+			for _, name := range []string{v.File, v.Picture} {
+				if data, err := os.ReadFile(filepath.Join(dir, part.ID, filepath.FromSlash(name))); err != nil || len(data) < 100 {
+					t.Errorf("%s: %s of %s has %d bytes, %v", part.ID, name, v.For, len(data), err)
+				}
+			}
+			if !v.Closed || !(v.VolumeMM3 > 0) {
+				t.Errorf("%s: %s is closed %v and has %g mm³", part.ID, v.File, v.Closed, v.VolumeMM3)
+			}
+		}
+		if kinds["jaw"] != 1 || kinds["plug"] == 0 || part.ID == "escutcheon" && kinds["block"] == 0 {
+			t.Errorf("%s: made are %v", part.ID, kinds)
+		}
 		for _, name := range []string{part.FileName, "brief.json", "plan.json", "traveler.pdf", "pictures/part.png",
 			"pictures/after-cutting.png", "pictures/after-cutting-profile.svg", "pictures/cutting-choices.png"} {
 			data, err := os.ReadFile(filepath.Join(dir, part.ID, name))

@@ -12,6 +12,7 @@ import (
 	"fettle/internal/output/draw"
 	"fettle/internal/output/paper"
 	"fettle/internal/shape/geom"
+	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/block"
 	"fettle/internal/trade/hold"
 	"fettle/internal/trade/plug"
@@ -111,6 +112,13 @@ func (t *things) keepBlocks(zone string, made []block.Made) error {
 		if err := writeSolid(path, m.Mesh, "block for "+m.Doc.Patch+" of "+t.part.Survey.File); err != nil {
 			return err
 		}
+		if m.Wedge != nil {
+			strip := beside(path, "-strip", "")
+			if err := writeSolid(strip, m.Wedge, "paper strip of the block for "+m.Doc.Patch); err != nil {
+				return err
+			}
+			t.files = append(t.files, strip)
+		}
 		pictures, err := drawBlock(filepath.Join(t.dir, "pictures", filepath.Base(path)), t.part, m, t.plan.Brief.Display)
 		if err != nil {
 			return err
@@ -169,10 +177,31 @@ func (t *things) plugs() error {
 		t.files = append(t.files, path, picture)
 		t.plan.Solids = append(t.plan.Solids, fettle.Solid{
 			File: "solids/" + filepath.Base(path), Kind: "plug", For: id, VolumeMM3: made.Doc.VolumeMM3, Closed: made.Doc.Closed,
-			Picture: "pictures/" + filepath.Base(picture), Says: made.Doc.Says,
+			Picture: "pictures/" + filepath.Base(picture), Says: firstSentence(made.Doc.Says),
 		})
 	}
 	return nil
+}
+
+// firstSentence is what a list has room for; fettle plug says the rest.
+func firstSentence(s string) string {
+	if i := strings.Index(s, ". "); i >= 0 {
+		return s[:i+1]
+	}
+	return s
+}
+
+// together is several solids as one mesh.
+func together(solids ...*mesh.Mesh) *mesh.Mesh {
+	out := &mesh.Mesh{}
+	for _, m := range solids {
+		n := uint32(len(out.Pos))
+		out.Pos = append(out.Pos, m.Pos...)
+		for _, t := range m.Tri {
+			out.Tri = append(out.Tri, [3]uint32{t[0] + n, t[1] + n, t[2] + n})
+		}
+	}
+	return out
 }
 
 func hundredths(v float64) float64 { return float64(int(v*100 + 0.5)) }
@@ -211,7 +240,7 @@ func (t *things) jaws() error {
 	if err != nil {
 		return err
 	}
-	img, err := draw.Shade(made.Jaws[0], draw.FromAbove(upward).Oblique(), pictureSize)
+	img, err := draw.Shade(together(made.Jaws[0], made.Jaws[1]), draw.FromAbove(upward).Oblique(), pictureSize)
 	if err != nil {
 		return err
 	}
@@ -220,13 +249,13 @@ func (t *things) jaws() error {
 		return err
 	}
 	t.files = append(append(t.files, files...), picture)
-	says := fmt.Sprintf("pocket %.3g mm deep in the pair %s, %s", made.Doc.DepthMM, made.Pair.Name, made.Doc.Stop.Says)
+	says := fmt.Sprintf("A pocket %.2f mm deep in the pair %s, with the show face down for the second side; %s.", made.Doc.DepthMM, made.Pair.Name, made.Doc.Stop.Says)
 	if h := made.Doc.Holding; h != nil {
-		says += "; " + h.Says
+		says += " Against " + h.Cut.Says + ": " + strings.ToLower(h.Says[:1]) + h.Says[1:] + "."
 	}
 	t.plan.Solids = append(t.plan.Solids, fettle.Solid{
 		File: "solids/jaws.pdf", Kind: "jaw", For: made.Pair.Name, VolumeMM3: doc.VolumeMM3, Closed: doc.Closed,
-		Picture: "pictures/jaws.png", Says: strings.TrimSuffix(says, "."),
+		Picture: "pictures/jaws.png", Says: says,
 	})
 	for _, w := range made.Doc.Warnings {
 		t.plan.Warnings = append(t.plan.Warnings, "second side: "+w)

@@ -30,6 +30,7 @@ func Plan(pl fettle.Plan) string {
 	ways(&p, pl)
 
 	section(&p, "What to watch", pl.Warnings, sentence)
+	section(&p, "Things to make first", pl.Solids, func(v fettle.Solid) string { return v.File + ": " + sentence(sys.Reword(v.Says)) })
 	section(&p, "Openings", s.Openings, func(o fettle.Opening) string { return opening(o, sys) })
 
 	route(&p, pl)
