@@ -20,8 +20,8 @@ func TestMain(m *testing.M) {
 }
 
 // TestScripts runs the program as a user does, from the scripts in testdata.
-// Under -short, which is how the race detector runs it, the scripts that plan
-// part after part are left out: the rooms below have tests of their own there.
+// Under -short, which is how the race detector runs it, the scripts that survey
+// or plan part after part are left out: the rooms below have tests of their own there.
 func TestScripts(t *testing.T) {
 	p := testscript.Params{
 		Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true,
@@ -29,7 +29,7 @@ func TestScripts(t *testing.T) {
 	}
 	if testing.Short() {
 		p.Dir = ""
-		for _, name := range []string{"survey", "cusp", "texture", "proof", "learn"} {
+		for _, name := range []string{"cusp", "texture", "proof", "learn"} {
 			p.Files = append(p.Files, filepath.Join("testdata", name+".txtar"))
 		}
 	}
