@@ -73,9 +73,9 @@ type PlanEdge struct {
 type PocketRelief struct {
 	At       [2]float64 `json:"at_mm"` // the cutter's centre at its deepest
 	RadiusMM float64    `json:"radius_mm"`
-	// InsideDeg is the angle of the corner; PartMM the radius that the part has there.
+	// InsideDeg is the angle of the corner, as of one between straight walls that the
+	// cutter would leave as much in.
 	InsideDeg float64 `json:"inside_deg"`
-	PartMM    float64 `json:"part_radius_mm"`
 }
 
 // PocketStop is where the part is settled along the jaws.

@@ -195,18 +195,13 @@ func towards(d [2]float64) string {
 
 // reliefs says the corner reliefs, alike ones together.
 func reliefs(rs []fettle.PocketRelief, sys fettle.System) string {
-	least, most, sharp := math.Inf(1), 0.0, true
+	least, most := math.Inf(1), 0.0
 	for _, r := range rs {
 		least, most = min(least, r.RadiusMM), max(most, r.RadiusMM)
-		sharp = sharp && r.PartMM < 0.005
-	}
-	corner := "the part's corners are tighter than the cutter"
-	if sharp {
-		corner = "the part's corners are sharp"
 	}
 	verb := "are"
 	if len(rs) == 1 {
 		verb = "is"
 	}
-	return sentence(fmt.Sprintf("%s %s cut past the outline with radius %s, because %s; the outline has them", sentenceCount(len(rs), "corner"), verb, between(least, most, sys.Length), corner))
+	return sentence(fmt.Sprintf("%s %s cut past the outline with radius %s, because the part's are tighter than the cutter; the outline has them", sentenceCount(len(rs), "corner"), verb, between(least, most, sys.Length)))
 }

@@ -64,7 +64,7 @@ func TestPagesOfThingsToMake(t *testing.T) {
 			// The jaws' left end is 50 mm from their middle.
 			"begins 31.95 mm from their left end and ends 84.05 mm from it: X -18.05 to 34.05 mm, its middle 8.00 mm to the right of the jaws' middle",
 			"reaches 12.05 mm into the fixed jaw and 12.05 mm into the moving one", "Cut it with flat-4, 4.00 mm across, to 8.00 mm at the deepest",
-			"4 corners are cut past the outline with radius 2.00 mm, because the part's corners are sharp",
+			"4 corners are cut past the outline with radius 2.00 mm, because the part's are tighter than the cutter",
 			"with the model's +Z side down, turned 90° anticlockwise as seen from above, 4.00 mm deep",
 			"Push the part to the left before the vise is closed", "4.60 mm 3.03 cm² relief for the burr",
 			"The moving jaw bears on 1.71 cm²", "with 47 MPa; 0.350 cm² more of the part would bear",
