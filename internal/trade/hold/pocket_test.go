@@ -8,6 +8,7 @@ import (
 
 	"fettle"
 	"fettle/demo"
+	"fettle/internal/shape/bvh"
 	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/shape/region"
@@ -57,6 +58,17 @@ func looksRight(t *testing.T, in Input, m *Made) {
 	d := m.Doc
 	if !d.LoadsClear || d.Fit.LeastMM < d.ClearanceMM-1e-6 {
 		t.Errorf("the room between part and jaws is %.6f mm, stated %.3f", d.Fit.LeastMM, d.ClearanceMM)
+	}
+	all := &mesh.Mesh{}
+	for _, s := range []*mesh.Mesh{m.Part, m.Jaws[0], m.Jaws[1]} {
+		n := uint32(len(all.Pos))
+		all.Pos = append(all.Pos, s.Pos...)
+		for _, t := range s.Tri {
+			all.Tri = append(all.Tri, [3]uint32{t[0] + n, t[1] + n, t[2] + n})
+		}
+	}
+	if x := bvh.Crossings(all); len(x) > 0 {
+		t.Errorf("facets of the part and the jaws cross, %d pairs: the first are %v", len(x), x[0])
 	}
 	for i, j := range m.Jaws {
 		if got := mesh.Measure(j, nil); !got.Closed || !(got.Volume > 0) {
