@@ -20,7 +20,7 @@ var floors = []struct {
 	dir   string
 	rooms []string
 }{
-	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "letter"}},
+	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "typeface", "letter"}},
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "partfile", "nc", "surface"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish"}},

@@ -22,7 +22,7 @@ func of(bold bool) *face {
 }
 
 // wide is the width of s in pixels.
-func (h *hand) wide(s string, bold bool) float64 { return h.em * of(bold).wide(s) }
+func (h *hand) wide(s string, bold bool) float64 { return h.em * of(bold).Width(s) }
 
 // write puts s on a sheet of grey with its baseline at y.
 func (h *hand) write(to *image.Gray, x, y float64, s string, bold bool, grey uint8) {

@@ -40,7 +40,7 @@ type Plot struct {
 func (p *Plot) SVG() []byte { return p.Drawing.SVG(p.Width, p.Height, "") }
 
 // metric measures text in the face that [Light] letters in.
-func metric(s string, size float64, bold bool) float64 { return size * of(bold).wide(s) }
+func metric(s string, size float64, bold bool) float64 { return size * of(bold).Width(s) }
 
 // Profile draws a trace of heights in µm, dx mm apart, with round numbers on its
 // axes (mm and µm, or inches and µin), its mean line, a band of Ra on either side

@@ -244,13 +244,13 @@ func second[T any](_ T, err error) error { return err }
 func TestFace(t *testing.T) {
 	for _, f := range faces() {
 		for r, want := range map[rune]int{'l': 1, 'O': 2, 'B': 3, 'i': 2, '8': 3, 'é': 3, 'ä': 4, '%': 5, '×': 1, 'µ': 1, '°': 2, ' ': 0} {
-			g, ok := f.glyph[r]
-			if got := len(f.outline(g, 0)); !ok || got != want {
+			g, ok := f.Glyph[r]
+			if got := len(f.Contours(g)); !ok || got != want {
 				t.Errorf("%q has %d contours, want %d", r, got, want)
 			}
 		}
 		for _, r := range "0123456789" {
-			if f.wide(string(r)) != f.wide("0") {
+			if f.Width(string(r)) != f.Width("0") {
 				t.Errorf("%q is not as wide as 0; columns of numbers would not line up", r)
 			}
 		}
@@ -261,20 +261,20 @@ func TestFace(t *testing.T) {
 			if r >= 0x250 && r < 0x391 || r >= 0x3CA && r < 0x2010 || r >= 0x20D0 && r < 0x2190 {
 				continue // marks to be put over others, and alphabets that our texts have no use for
 			}
-			g, ok := f.glyph[r]
-			k := f.outline(g, 0)
+			g, ok := f.Glyph[r]
+			k := f.Contours(g)
 			if !ok || len(k) == 0 {
 				continue
 			}
-			b := f.glyf[f.at[g]:]
+			box, _ := f.Box(g)
 			lo, hi := [2]float64{1e9, 1e9}, [2]float64{-1e9, -1e9}
 			for _, c := range k {
 				for _, p := range c {
-					lo[0], lo[1], hi[0], hi[1] = min(lo[0], p.x), min(lo[1], p.y), max(hi[0], p.x), max(hi[1], p.y)
+					lo[0], lo[1], hi[0], hi[1] = min(lo[0], p.X), min(lo[1], p.Y), max(hi[0], p.X), max(hi[1], p.Y)
 				}
 			}
-			for i, d := range [4]float64{lo[0] - float64(i16(b, 2)), lo[1] - float64(i16(b, 4)), hi[0] - float64(i16(b, 6)), hi[1] - float64(i16(b, 8))} {
-				if math.Abs(d) > 0.02*f.perEm {
+			for i, d := range [4]float64{lo[0] - float64(box[0]), lo[1] - float64(box[1]), hi[0] - float64(box[2]), hi[1] - float64(box[3])} {
+				if math.Abs(d) > 0.02*f.PerEm {
 					t.Errorf("%q (%U): side %d of its box is off by %g units", r, r, i, d)
 				}
 			}
@@ -287,7 +287,7 @@ func TestFace(t *testing.T) {
 		g.Pix[i] = 255
 	}
 	f := faces()[0]
-	b := f.glyf[f.at[f.glyph['█']]:]
+	box, _ := f.Box(f.Glyph['█'])
 	newHand(60).write(g, 20, 70, "█", false, 0)
 	sum, first := 0.0, -1.0
 	for x := range 100 {
@@ -296,9 +296,9 @@ func TestFace(t *testing.T) {
 			first = float64(x) + 1 - v
 		}
 	}
-	k := 60 / f.perEm
-	if want := k * float64(i16(b, 6)-i16(b, 2)); math.Abs(sum-want) > 0.02 || math.Abs(first-20-k*float64(i16(b, 2))) > 0.02 {
-		t.Errorf("a full block begins at %.3f and is %.3f px wide, want %.3f and %.3f", first, sum, 20+k*float64(i16(b, 2)), want)
+	k := 60 / f.PerEm
+	if want := k * float64(box[2]-box[0]); math.Abs(sum-want) > 0.02 || math.Abs(first-20-k*float64(box[0])) > 0.02 {
+		t.Errorf("a full block begins at %.3f and is %.3f px wide, want %.3f and %.3f", first, sum, 20+k*float64(box[0]), want)
 	}
 	for _, s := range []string{"", "one", "a caption of several words that needs more than three short lines to be said in full", "Unbreakablewordthatiswiderthanaline", "tab\tand\nbreak\x00"} {
 		lines := newHand(20).wrap(s, 150, true, 3)

@@ -1,21 +1,19 @@
 package paper
 
 import (
-	"encoding/binary"
 	"strings"
 	"sync"
+
+	"fettle/internal/shape/typeface"
 
 	"github.com/go-fonts/dejavu/dejavusanscondensed"
 	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 )
 
-// face is what the layout needs to know of a TrueType font: which characters
-// it holds and how wide they are.
+// face is a font and the file that it came from, which goes into the paper.
 type face struct {
-	ttf     []byte
-	perEm   float64
-	glyph   map[rune]uint16
-	advance []uint16
+	*typeface.Face
+	ttf []byte
 }
 
 // The one face of all paper: narrow, sturdy, with the signs a shop needs
@@ -24,57 +22,10 @@ var faces = sync.OnceValue(func() [2]*face {
 	return [2]*face{readFace(dejavusanscondensed.TTF), readFace(dejavusanscondensedbold.TTF)}
 })
 
-// readFace reads the tables head, hhea, hmtx and cmap (format 4) of a TrueType
-// file as the OpenType specification (ISO/IEC 14496-22) lays them out. The file
-// is built into the program, so it is trusted to be whole.
-func readFace(ttf []byte) *face {
-	u16 := func(at int) int { return int(binary.BigEndian.Uint16(ttf[at:])) }
-	u32 := func(at int) int { return int(binary.BigEndian.Uint32(ttf[at:])) }
-	table := map[string]int{}
-	for i := range u16(4) {
-		at := 12 + 16*i
-		table[string(ttf[at:at+4])] = u32(at + 8)
-	}
-	f := &face{ttf: ttf, perEm: float64(u16(table["head"] + 18)), glyph: map[rune]uint16{}}
-	for i := range u16(table["hhea"] + 34) {
-		f.advance = append(f.advance, uint16(u16(table["hmtx"]+4*i)))
-	}
-	cmap := table["cmap"]
-	for i := range u16(cmap + 2) {
-		sub := cmap + u32(cmap+4+8*i+4)
-		if u16(sub) != 4 {
-			continue
-		}
-		n := u16(sub + 6) // twice the number of segments
-		for s := 0; s < n; s += 2 {
-			end, start := u16(sub+14+s), u16(sub+16+n+s)
-			delta, offset := u16(sub+16+2*n+s), u16(sub+16+3*n+s)
-			for c := start; c <= end && c != 0xFFFF; c++ {
-				g := c
-				if offset != 0 {
-					g = u16(sub + 16 + 3*n + s + offset + 2*(c-start))
-					if g == 0 {
-						continue
-					}
-				}
-				if g = (g + delta) & 0xFFFF; g != 0 {
-					f.glyph[rune(c)] = uint16(g)
-				}
-			}
-		}
-		break
-	}
-	return f
-}
+func readFace(ttf []byte) *face { return &face{typeface.Read(ttf), ttf} }
 
 // width is how wide s is in a type of the given em.
-func (f *face) width(s string, size float64) float64 {
-	sum := 0
-	for _, r := range s {
-		sum += int(f.advance[min(int(f.glyph[r]), len(f.advance)-1)])
-	}
-	return float64(sum) / f.perEm * size
-}
+func (f *face) width(s string, size float64) float64 { return f.Width(s) * size }
 
 // Metric measures text in the face that paper is set in, in mm: a draw.Metric.
 // Text is taken as it will be printed, see [Clean].
@@ -96,7 +47,7 @@ func Clean(s string) string {
 			return -1
 		case r < 0x20 || r == 0x7F || r == 0xA0 || r >= 0x80 && r < 0xA0 || r == 0x2028 || r == 0x2029:
 			return ' '
-		case f[0].glyph[r] == 0 || f[1].glyph[r] == 0:
+		case f[0].Glyph[r] == 0 || f[1].Glyph[r] == 0:
 			return '□'
 		}
 		return r

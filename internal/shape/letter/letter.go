@@ -8,6 +8,8 @@ import (
 	"slices"
 	"unicode/utf8"
 
+	"fettle/internal/shape/typeface"
+
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
@@ -29,11 +31,11 @@ func Text(s string, height, tol float64) (loops [][]r2.Vec, width float64) {
 	var before [][]r2.Vec // the letter before, in font units
 	left, right := math.Inf(1), math.Inf(-1)
 	for _, r := range s {
-		g := f.glyph[r]
+		g := f.Glyph[r]
 		if g == 0 || r == utf8.RuneError {
 			continue
 		}
-		pen += f.kern[[2]int{last, g}]
+		pen += f.Kern(last, g)
 		last = g
 		glyph := f.outline(g, tol/scale)
 		shift(glyph, float64(pen))
@@ -51,7 +53,7 @@ func Text(s string, height, tol float64) (loops [][]r2.Vec, width float64) {
 			loops = append(loops, out)
 		}
 		before = glyph
-		pen += f.advance[min(g, len(f.advance)-1)]
+		pen += f.Advance(g)
 	}
 	if len(loops) == 0 {
 		return nil, 0
@@ -79,7 +81,7 @@ func (f *face) outline(g int, tol float64) [][]r2.Vec {
 	// Coarser chords might cross those of the other rim of a stroke.
 	tol = min(tol, f.capital/coarsest)
 	var loops [][]r2.Vec
-	for _, c := range f.contours(g, 0) {
+	for _, c := range f.Contours(g) {
 		loop := walk(c, tol)
 		slices.Reverse(loop) // TrueType has outlines run clockwise
 		if below(loop) {
@@ -111,12 +113,14 @@ func below(loop []r2.Vec) bool {
 
 // walk follows a contour: between two control points in a row lies a point of
 // the curve, half-way.
-func walk(pts []knot, tol float64) []r2.Vec {
-	half := func(a, b knot) knot { return knot{r2.Scale(0.5, r2.Add(a.Vec, b.Vec)), true} }
+func walk(pts []typeface.Knot, tol float64) []r2.Vec {
+	half := func(a, b typeface.Knot) typeface.Knot {
+		return typeface.Knot{Vec: r2.Scale(0.5, r2.Add(a.Vec, b.Vec)), On: true}
+	}
 	n := len(pts)
 	at := pts[0]
-	if !at.on {
-		if at = pts[n-1]; !at.on {
+	if !at.On {
+		if at = pts[n-1]; !at.On {
 			at = half(pts[0], pts[n-1])
 		}
 	}
@@ -129,12 +133,12 @@ func walk(pts []knot, tol float64) []r2.Vec {
 	add(at.Vec)
 	for i := range n {
 		p, next := pts[i], pts[(i+1)%n]
-		if p.on {
+		if p.On {
 			add(p.Vec)
 			at = p
 			continue
 		}
-		if !next.on {
+		if !next.On {
 			next = half(p, next)
 		}
 		for _, q := range flatten(at.Vec, p.Vec, next.Vec, tol) {

@@ -136,21 +136,21 @@ func TestAreaAgainstRasterizer(t *testing.T) {
 	for _, r := range "HOBg8&@éçŞĄŮů%" {
 		ras := vector.NewRasterizer(size, size)
 		at := func(p r2.Vec) (float32, float32) { return float32(60 + k*p.X), float32(450 - k*p.Y) }
-		for _, c := range f.contours(f.glyph[r], 0) {
+		for _, c := range f.Contours(f.Glyph[r]) {
 			n := len(c)
 			start := 0
-			for !c[start].on {
+			for !c[start].On {
 				start++
 			}
 			ras.MoveTo(at(c[start].Vec))
 			for i := 1; i <= n; i++ {
 				p, next := c[(start+i)%n], c[(start+i+1)%n]
-				if p.on {
+				if p.On {
 					ras.LineTo(at(p.Vec))
 					continue
 				}
 				to := next.Vec
-				if !next.on {
+				if !next.On {
 					to = r2.Scale(0.5, r2.Add(p.Vec, next.Vec))
 				}
 				cx, cy := at(p.Vec)
@@ -204,17 +204,17 @@ func TestKerning(t *testing.T) {
 	f := built()
 	width := func(s string) float64 { _, w := Text(s, f.capital, 1); return w }
 	gap := func(a, b string) float64 {
-		first := f.advance[f.glyph[rune(a[0])]]
+		first := f.Advance(f.Glyph[rune(a[0])])
 		// With the pen at the left side of the first letter's outline.
 		return width(a+b) - float64(first) - width(b)
 	}
-	if k := f.kern[[2]int{f.glyph['A'], f.glyph['V']}]; !(k < -50) {
+	if k := f.Kern(f.Glyph['A'], f.Glyph['V']); !(k < -50) {
 		t.Errorf("A and V are kerned by %d of 2048", k)
 	}
 	if !(gap("A", "V") < gap("A", "H")-50) {
 		t.Errorf("AV has %g, AH %g", gap("A", "V"), gap("A", "H"))
 	}
-	if k := f.kern[[2]int{f.glyph['H'], f.glyph['H']}]; k != 0 {
+	if k := f.Kern(f.Glyph['H'], f.Glyph['H']); k != 0 {
 		t.Errorf("H and H are kerned by %d", k)
 	}
 }
@@ -224,7 +224,7 @@ func TestNeighboursApart(t *testing.T) {
 	runes := printable()
 	for i, a := range runes {
 		for j, b := range runes {
-			k := built().kern[[2]int{built().glyph[a], built().glyph[b]}]
+			k := built().Kern(built().Glyph[a], built().Glyph[b])
 			if k >= 0 && a != 'j' && b != 'j' || testing.Short() && (i+j)%7 > 0 {
 				continue
 			}
