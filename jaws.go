@@ -1,6 +1,9 @@
 package fettle
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Jaws is a pair of soft jaws: two blanks alike, and everything that has been
 // cut in them.
@@ -53,6 +56,12 @@ func (j Jaws) bad() string {
 	for _, c := range j.Cuts {
 		if c.Jaw != FixedJaw && c.Jaw != MovingJaw {
 			return "cut " + c.Name + " is in neither jaw: jaw is 1 for the fixed and 2 for the moving one"
+		}
+		if !slices.Contains(JawTurns(), c.Pose.Fixed) || !slices.Contains(JawTurns(), c.Pose.Moving) {
+			return "cut " + c.Name + " was made in jaws mounted in no way that there is: fixed_jaw and moving_jaw are as new, end for end, upside down, or upside down and end for end"
+		}
+		if d := c.Pose.Down; d == [3]float64{} || finiteAll(d[0], d[1], d[2], c.Pose.TurnDeg, c.Pose.GripMM, c.Pose.GapMM, c.Pose.ShiftMM, c.Pose.AcrossMM, c.ClearanceMM) != nil {
+			return "cut " + c.Name + " does not say how the part lies in it: its pose needs down, and lengths that are some"
 		}
 		for _, s := range c.Slabs {
 			if !(s.LowMM < s.HighMM && s.LowMM >= -j.HeightMM-1e-6 && s.HighMM <= 1e-6) {

@@ -57,6 +57,9 @@ func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePoc
 	if req.Out != "" && !slices.Contains(jawForms, strings.ToLower(filepath.Ext(req.Out))) {
 		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "%s names no form of pocket; let --out end in %s", filepath.Base(req.Out), strings.Join(jawForms, ", "))
 	}
+	if req.WasCut && req.Reuse != "" {
+		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "--was-cut enters a new pocket and --reuse lays the part in one that is entered; give one of them")
+	}
 	if req.WasCut && req.ShelfFile == "" {
 		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "the built-in shelf cannot be written in; write it to a file with fettle --json shelf, and name that with --shelf")
 	}

@@ -191,19 +191,6 @@ func firstSentence(s string) string {
 	return s
 }
 
-// together is several solids as one mesh.
-func together(solids ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, m := range solids {
-		n := uint32(len(out.Pos))
-		out.Pos = append(out.Pos, m.Pos...)
-		for _, t := range m.Tri {
-			out.Tri = append(out.Tri, [3]uint32{t[0] + n, t[1] + n, t[2] + n})
-		}
-	}
-	return out
-}
-
 func hundredths(v float64) float64 { return float64(int(v*100 + 0.5)) }
 
 // jaws makes the pocket for the side that is cut second, with the show face down.
@@ -240,7 +227,7 @@ func (t *things) jaws() error {
 	if err != nil {
 		return err
 	}
-	img, err := draw.Shade(together(made.Jaws[0], made.Jaws[1]), draw.FromAbove(upward).Oblique(), pictureSize)
+	img, err := draw.Shade(mesh.Join(made.Jaws[0], made.Jaws[1]), draw.FromAbove(upward).Oblique(), pictureSize)
 	if err != nil {
 		return err
 	}

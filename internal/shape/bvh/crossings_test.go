@@ -16,19 +16,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// merged is all the meshes in one, the later ones moved.
-func merged(parts ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, p := range parts {
-		base := uint32(len(out.Pos))
-		out.Pos = append(out.Pos, p.Pos...)
-		for _, t := range p.Tri {
-			out.Tri = append(out.Tri, [3]uint32{t[0] + base, t[1] + base, t[2] + base})
-		}
-	}
-	return out
-}
-
 func moved(m *mesh.Mesh, d r3.Vec) *mesh.Mesh {
 	out := &mesh.Mesh{Tri: m.Tri, Pos: slices.Clone(m.Pos)}
 	for i := range out.Pos {
@@ -55,7 +42,7 @@ func TestCrossingsOfCleanSolids(t *testing.T) {
 		"box": form.Box(3, 4, 5), "sphere": form.Sphere(10, 30, 60), "torus": form.Torus(20, 5, 60, 30),
 		"icosphere": form.Icosphere(7, 3), "pebble": pebble(60),
 		"plate": form.PlateSpaced(form.Rectangle(r2.Vec{X: 10, Y: 10}, 30, 40, 3, 8), 4, 1, keyhole),
-		"two":   merged(form.Box(1, 1, 1), moved(form.Box(1, 1, 1), r3.Vec{X: 1 + 1e-6})),
+		"two":   mesh.Join(form.Box(1, 1, 1), moved(form.Box(1, 1, 1), r3.Vec{X: 1 + 1e-6})),
 	}
 	turns := 4
 	if testing.Short() {
@@ -92,7 +79,7 @@ func TestCrossingsOfCleanSolids(t *testing.T) {
 func TestCrossingsOfBoxes(t *testing.T) {
 	thick := form.Box(10, 10, 10)
 	thin := moved(form.Box(2, 1, 10), r3.Vec{X: 6.1, Y: 2.3, Z: 5})
-	m := merged(thick, thin)
+	m := mesh.Join(thick, thin)
 	got := Crossings(m)
 	// The rim lies in one triangle of the top or is cut by its diagonal; each side
 	// has two triangles, both of which meet the plane of the top.
@@ -127,7 +114,7 @@ func TestCrossingsTouching(t *testing.T) {
 	tri := func(p ...r3.Vec) *mesh.Mesh { return &mesh.Mesh{Pos: p, Tri: [][3]uint32{{0, 1, 2}}} }
 	v := func(x, y, z float64) r3.Vec { return r3.Vec{X: x, Y: y, Z: z} }
 	base := tri(v(0, 0, 0), v(10, 0, 0), v(0, 10, 0))
-	two := func(b *mesh.Mesh) *mesh.Mesh { return merged(base, b) }
+	two := func(b *mesh.Mesh) *mesh.Mesh { return mesh.Join(base, b) }
 	onEdge := func(p, q, r r3.Vec) *mesh.Mesh { // on the base's edge from 0 to 1
 		return &mesh.Mesh{Pos: []r3.Vec{v(0, 0, 0), v(10, 0, 0), p, q, r}, Tri: [][3]uint32{{0, 1, 2}, {1, 0, 3}}}
 	}
@@ -157,7 +144,7 @@ func TestCrossingsTouching(t *testing.T) {
 		{"in one plane, overlapping", two(tri(v(9, 0, 0), v(10, 10, 0), v(0, 10, 0))), 1},
 		{"in one plane, one inside the other", two(tri(v(1, 1, 0), v(2, 1, 0), v(1, 2, 0))), 1},
 		{"a star of two, no corner inside", two(tri(v(7, 7, 0), v(-3, 7, 0), v(7, -3, 0))), 1},
-		{"twice", merged(base, base), 1},
+		{"twice", mesh.Join(base, base), 1},
 		{"without area", two(tri(v(2, 2, -1), v(2, 2, 0), v(2, 2, 5))), 0},
 	} {
 		if got := Crossings(c.m); len(got) != c.want {
@@ -267,7 +254,7 @@ func TestCrossingsAgainstAllPairs(t *testing.T) {
 		m.Pos[i] = r3.Scale(0.2, m.Pos[i]) // closer together
 	}
 	big := moved(form.Icosphere(8, 2), r3.Vec{X: 1})
-	m = merged(m, big)
+	m = mesh.Join(m, big)
 	tree := Build(m)
 	tol := touch * tree.box.Diagonal()
 	var want [][2]int32
@@ -299,7 +286,7 @@ func TestCrossingsAgainstAllPairs(t *testing.T) {
 func TestCrossingsEnd(t *testing.T) {
 	m := pebble(60)
 	start := time.Now()
-	if got := Crossings(merged(m, m)); len(got) != MostCrossings {
+	if got := Crossings(mesh.Join(m, m)); len(got) != MostCrossings {
 		t.Errorf("%d pairs", len(got))
 	}
 	if d := time.Since(start); d > 20*time.Second {

@@ -22,19 +22,6 @@ func cubeAt(x, y, z, side float64) *Mesh {
 	return m
 }
 
-// gather puts meshes into one.
-func gather(parts ...*Mesh) *Mesh {
-	out := &Mesh{}
-	for _, p := range parts {
-		n := uint32(len(out.Pos))
-		out.Pos = append(out.Pos, p.Pos...)
-		for _, t := range p.Tri {
-			out.Tri = append(out.Tri, [3]uint32{t[0] + n, t[1] + n, t[2] + n})
-		}
-	}
-	return out
-}
-
 // soup is the mesh with every facet on vertices of its own.
 func soup(m *Mesh) *Mesh {
 	out := &Mesh{Face: m.Face}
@@ -177,7 +164,7 @@ func TestClean(t *testing.T) {
 		}
 	}
 	// Two cubes that share a wall of the same two facets.
-	wall := gather(cube, cubeAt(10, 0, 0, 10))
+	wall := Join(cube, cubeAt(10, 0, 0, 10))
 	shifted := soup(cube)
 	for i := range shifted.Pos {
 		shifted.Pos[i].X += 1e-6 * float64(i%3)
@@ -208,12 +195,12 @@ func TestClean(t *testing.T) {
 		{"broken facets", bad, 12, 1000, map[string]int{OutOfRange: 1, NotFinite: 2, Unused: 1}},
 		{"one facet missing", without(cube, 4), 12, 1000, map[string]int{Filled: 1}},
 		{"a side missing", without(cube, 4, 5), 10, math.NaN(), map[string]int{Hole: 1}},
-		{"cavity that faces out", gather(cube, cubeAt(3, 3, 3, 2)), 24, 992, map[string]int{Cavity: 1, InsideOut: 1}},
-		{"cavity", gather(cube, reversedMesh(cubeAt(3, 3, 3, 2))), 24, 992, map[string]int{Cavity: 1}},
-		{"body in a cavity", gather(reversedMesh(cube), cubeAt(3, 3, 3, 4), cubeAt(4, 4, 4, 1)), 36, 937, map[string]int{Cavity: 1, InsideOut: 2}},
-		{"apart", gather(cube, reversedMesh(cubeAt(30, 0, 0, 1))), 24, 1001, map[string]int{InsideOut: 1}},
-		{"overlapping", gather(cube, cubeAt(5, 1, 1, 7)), 24, 1343, map[string]int{}},
-		{"touching along an edge", gather(cube, cubeAt(10, 10, 0, 10)), 24, 2000, map[string]int{WeldedExact: 2, Tangle: 1}},
+		{"cavity that faces out", Join(cube, cubeAt(3, 3, 3, 2)), 24, 992, map[string]int{Cavity: 1, InsideOut: 1}},
+		{"cavity", Join(cube, reversedMesh(cubeAt(3, 3, 3, 2))), 24, 992, map[string]int{Cavity: 1}},
+		{"body in a cavity", Join(reversedMesh(cube), cubeAt(3, 3, 3, 4), cubeAt(4, 4, 4, 1)), 36, 937, map[string]int{Cavity: 1, InsideOut: 2}},
+		{"apart", Join(cube, reversedMesh(cubeAt(30, 0, 0, 1))), 24, 1001, map[string]int{InsideOut: 1}},
+		{"overlapping", Join(cube, cubeAt(5, 1, 1, 7)), 24, 1343, map[string]int{}},
+		{"touching along an edge", Join(cube, cubeAt(10, 10, 0, 10)), 24, 2000, map[string]int{WeldedExact: 2, Tangle: 1}},
 		{"empty", &Mesh{}, 0, 0, map[string]int{}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -276,7 +263,7 @@ func TestCleanKeepsFineBorders(t *testing.T) {
 
 // Two bodies a hair apart stay two.
 func TestCleanKeepsBodiesApart(t *testing.T) {
-	got, rs := Clean(gather(cubeAt(0, 0, 0, 10), cubeAt(10+1e-7, 0, 0, 10)), Options{})
+	got, rs := Clean(Join(cubeAt(0, 0, 0, 10), cubeAt(10+1e-7, 0, 0, 10)), Options{})
 	if len(got.Pos) != 16 || len(rs) != 0 {
 		t.Errorf("%d vertices, repairs %v; want 16 and none", len(got.Pos), rs)
 	}

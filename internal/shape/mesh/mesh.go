@@ -44,6 +44,20 @@ func (m *Mesh) Box() geom.Box {
 	return b
 }
 
+// Join puts meshes into one as they are, without faces' ids: their vertices and
+// triangles one after the other.
+func Join(meshes ...*Mesh) *Mesh {
+	out := &Mesh{}
+	for _, m := range meshes {
+		base := uint32(len(out.Pos))
+		out.Pos = append(out.Pos, m.Pos...)
+		for _, t := range m.Tri {
+			out.Tri = append(out.Tri, [3]uint32{t[0] + base, t[1] + base, t[2] + base})
+		}
+	}
+	return out
+}
+
 // Scale multiplies every coordinate in place.
 func (m *Mesh) Scale(k float64) {
 	for i, p := range m.Pos {

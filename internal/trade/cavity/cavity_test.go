@@ -60,19 +60,6 @@ func pts(v ...float64) []r2.Vec {
 
 var plate = form.Rectangle(r2.Vec{}, 50, 30, 0, 1)
 
-// both puts meshes side by side into one.
-func both(parts ...*mesh.Mesh) *mesh.Mesh {
-	out := &mesh.Mesh{}
-	for _, m := range parts {
-		base := uint32(len(out.Pos))
-		out.Pos = append(out.Pos, m.Pos...)
-		for _, t := range m.Tri {
-			out.Tri = append(out.Tri, [3]uint32{t[0] + base, t[1] + base, t[2] + base})
-		}
-	}
-	return out
-}
-
 // moved returns the mesh turned and shifted.
 func moved(m *mesh.Mesh, turn r3.Rotation, by r3.Vec) *mesh.Mesh {
 	out := &mesh.Mesh{Tri: m.Tri, Pos: make([]r3.Vec, len(m.Pos))}
@@ -324,7 +311,7 @@ func TestHoleInPocket(t *testing.T) {
 }
 
 func TestSealed(t *testing.T) {
-	m := both(form.Box(20, 20, 20), inward(moved(form.Icosphere(4, 3), still(), r3.Vec{X: 10, Y: 10, Z: 10})))
+	m := mesh.Join(form.Box(20, 20, 20), inward(moved(form.Icosphere(4, 3), still(), r3.Vec{X: 10, Y: 10, Z: 10})))
 	_, list, warn := find(t, m, 0.6)
 	if len(list) > 0 || len(warn) != 1 || !strings.Contains(warn[0], "sealed") {
 		t.Errorf("%+v %q", list, warn)

@@ -120,6 +120,15 @@ func begin(ctx context.Context, in Input) (*job, error) {
 			return nil, fettle.Errorf(fettle.Invalid, "a %s of %g mm cannot be cut; give one up to %g mm", q.name, q.v, q.hi)
 		}
 	}
+	for _, q := range []struct {
+		name string
+		v    *float64
+		most float64
+	}{{"shift", j.ShiftMM, 2000}, {"turn", j.TurnDeg, 360}} {
+		if q.v != nil && !(math.Abs(*q.v) <= q.most) {
+			return nil, fettle.Errorf(fettle.Invalid, "a %s of %g is none; give a number within ±%g, or leave it out", q.name, *q.v, q.most)
+		}
+	}
 	if j.Name == "" {
 		j.Name = strings.TrimSuffix(in.File, fileEnd(in.File))
 	}

@@ -59,14 +59,7 @@ func looksRight(t *testing.T, in Input, m *Made) {
 	if !d.LoadsClear || d.Fit.LeastMM < d.ClearanceMM-1e-6 {
 		t.Errorf("the room between part and jaws is %.6f mm, stated %.3f", d.Fit.LeastMM, d.ClearanceMM)
 	}
-	all := &mesh.Mesh{}
-	for _, s := range []*mesh.Mesh{m.Part, m.Jaws[0], m.Jaws[1]} {
-		n := uint32(len(all.Pos))
-		all.Pos = append(all.Pos, s.Pos...)
-		for _, t := range s.Tri {
-			all.Tri = append(all.Tri, [3]uint32{t[0] + n, t[1] + n, t[2] + n})
-		}
-	}
+	all := mesh.Join(m.Part, m.Jaws[0], m.Jaws[1])
 	if x := bvh.Crossings(all); len(x) > 0 {
 		t.Errorf("facets of the part and the jaws cross, %d pairs: the first are %v", len(x), x[0])
 	}
@@ -330,6 +323,8 @@ func TestPocketsRefused(t *testing.T) {
 		{"not on the shelf", func() Input { in := inputOf(box); in.Cutter = "hammer"; return in }},
 		{"no upright sides", func() Input { return inputOf(form.Frustum(30, 0, 6, 64)) }},
 		{"clearance", func() Input { in := inputOf(box); in.ClearanceMM = 3; return in }},
+		{"a shift of NaN is none", func() Input { in := inputOf(box); v := math.NaN(); in.ShiftMM = &v; return in }},
+		{"a turn of +Inf is none", func() Input { in := inputOf(box); v := math.Inf(1); in.TurnDeg = &v; return in }},
 		{"no side", func() Input { in := inputOf(box); in.Down = [3]float64{}; return in }},
 		{"no soft jaws", func() Input { in := inputOf(box); in.Pairs = nil; return in }},
 		{"does not get into", func() Input {

@@ -3,6 +3,7 @@ package hold
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"fettle"
 	"fettle/internal/shape/bvh"
@@ -32,6 +33,9 @@ func Reuse(ctx context.Context, in Input, pocket string, known []fettle.Jaws) (*
 	in.ClearanceMM = cut.ClearanceMM
 	j := &job{Input: in, ctx: ctx, pose: cut.Pose, pair: in.Pairs[0], stepped: true}
 	if in.ShiftMM != nil {
+		if !(math.Abs(*in.ShiftMM) <= 2000) {
+			return nil, fettle.Errorf(fettle.Invalid, "a shift of %g mm is none; give a number within ±2000, or leave it out", *in.ShiftMM)
+		}
 		j.pose.ShiftMM = *in.ShiftMM
 	}
 	flat := j.pose
