@@ -31,7 +31,7 @@ type face struct {
 	Plug    plugCmd    `cmd:"" help:"A soft plug for an opening that media would stay in."`
 	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
 	Learn   learnCmd   `cmd:"" help:"What the shop's own log says: each number before and after, and what to read next."`
-	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels."`
+	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels, jaws."`
 	Ver     verCmd     `cmd:"" name:"version" help:"Which build this is."`
 }
 
