@@ -58,7 +58,31 @@ type Part struct {
 	UnitMM   float64
 	UnitName string
 	Names    []string // of the objects in it, in order
+	// Bodies are the bodies that the file tells apart, in its order, and cover the
+	// mesh's triangles one after the other; nil where it tells none apart.
+	Bodies []Body
+	// FaceColours are the colours of the mesh's faces by id, nil where the file
+	// gives a face none; the slice is nil where it gives none at all.
+	FaceColours []*Colour
+	// Aside is what else the file holds, which is listed and not measured: open
+	// surfaces, annotation, construction geometry. A phrase each.
+	Aside []string
 	// Notes are things a user must know: facets dropped, extensions skipped,
 	// polygons cut into triangles.
 	Notes []string
+}
+
+// Colour is red, green and blue from 0 to 255 as a screen shows them (sRGB).
+type Colour [3]uint8
+
+// String is the colour as style sheets write it.
+func (c Colour) String() string { return fmt.Sprintf("#%02x%02x%02x", c[0], c[1], c[2]) }
+
+// Body is one body of a part's mesh, placed where the file's assembly has it.
+type Body struct {
+	Name string   // the file's own, may be empty
+	In   []string // names of the assemblies that it stands in, the outermost first
+	// From and To are its first triangle and the one past its last.
+	From, To int
+	Colour   *Colour
 }

@@ -1,0 +1,2 @@
+// Package step reads STEP files (ISO 10303-21; AP203, AP214, AP242).
+package step
