@@ -6,9 +6,9 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// maxUnknowns is the most that a fit solves for (the cone: two tilts, two
-// shifts, an offset and an angle).
-const maxUnknowns = 6
+// maxUnknowns is the most that a fit solves for (the torus: two tilts, three
+// shifts and two radii).
+const maxUnknowns = 7
 
 // normalEq gathers JᵀJ and Jᵀr of a least-squares problem with few unknowns.
 type normalEq struct {

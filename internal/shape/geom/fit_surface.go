@@ -16,24 +16,29 @@ const (
 	Cylinder
 	Cone
 	Sphere
+	Torus
 )
 
 func (k Kind) String() string {
-	return [...]string{"free-form", "plane", "cylinder", "cone", "sphere"}[k]
+	return [...]string{"free-form", "plane", "cylinder", "cone", "sphere", "torus"}[k]
 }
 
 // Surface is an elementary surface in space, in millimetres and radians.
 type Surface struct {
 	Kind Kind
 	// At is a point of the plane or of the cylinder's axis, the centre of the
-	// sphere, the tip of the cone.
+	// sphere or torus, the tip of the cone.
 	At r3.Vec
 	// Axis is the unit normal of the plane or the unit axis; a cone's runs from
 	// the tip into its body. Zero for a sphere.
 	Axis r3.Vec
-	// Radius of cylinder and sphere; the mean radius of a cone at the points
-	// that it was fitted to.
+	// Radius of cylinder and sphere, and of a torus's tube; the mean radius of a
+	// cone at the points that it was fitted to.
 	Radius float64
+	// Major is the radius of the circle that the middle of a torus's tube runs
+	// along. Where it is smaller than Radius the tube crosses the axis; the part
+	// beyond it, shaped like a lemon, has Major negative.
+	Major float64
 	// HalfAngle of a cone, between axis and surface.
 	HalfAngle float64
 	// Max and RMS are the largest and the root-mean-square distance of the
@@ -60,12 +65,17 @@ func (s *Surface) Distance(p r3.Vec) float64 {
 			return norm(q)
 		}
 		return rho*cos - z*sin
+	case Torus:
+		z := r3.Dot(q, s.Axis)
+		rho := norm(r3.Sub(q, r3.Scale(z, s.Axis))) - s.Major
+		return math.Sqrt(rho*rho+z*z) - s.Radius
 	}
 	return math.Inf(1)
 }
 
 // Normal is the unit normal of the surface at the point nearest to p, away
-// from the axis or the centre (the plane's own for a plane).
+// from the axis or the centre, out of a torus's tube (the plane's own for a
+// plane).
 func (s *Surface) Normal(p r3.Vec) r3.Vec {
 	q := r3.Sub(p, s.At)
 	switch s.Kind {
@@ -79,6 +89,9 @@ func (s *Surface) Normal(p r3.Vec) r3.Vec {
 		r := unitOr(r3.Sub(q, r3.Scale(r3.Dot(q, s.Axis), s.Axis)), s.Axis)
 		sin, cos := math.Sincos(s.HalfAngle)
 		return r3.Sub(r3.Scale(cos, r), r3.Scale(sin, s.Axis))
+	case Torus:
+		r := unitOr(r3.Sub(q, r3.Scale(r3.Dot(q, s.Axis), s.Axis)), s.Axis)
+		return unitOr(r3.Sub(q, r3.Scale(s.Major, r)), r)
 	}
 	return r3.Vec{}
 }
