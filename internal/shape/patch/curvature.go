@@ -31,7 +31,7 @@ type Curvature struct {
 }
 
 // Curvature estimates the curvature of the part's surface. Where a vertex lies
-// on a plane, cylinder, cone or sphere that was fitted, the normal there is the
+// on a plane, cylinder, cone, sphere or torus that was fitted, the normal there is the
 // surface's own; elsewhere it is the mean of the facet normals with weights
 // that are exact on a sphere (Max, "Weights for Computing Vertex Normals from
 // Facet Normals", Journal of Graphics Tools 4(2), 1999), over the facets on the
@@ -357,6 +357,17 @@ func (e *bender) principal(t int) [2]float32 {
 			return [2]float32{}
 		}
 		return pair(sign*math.Cos(f.HalfAngle)/rho, 0)
+	case geom.Torus:
+		a, b, c := e.p.Mesh.Corners(t)
+		q := r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
+		q = r3.Sub(r3.Sub(q, r3.Scale(f.Distance(q), f.Surface.Normal(q))), f.At)
+		// Round the axis a circle of radius rho bends, by Meusnier, as 1/rho times the
+		// cosine between its plane and the normal.
+		rho := norm(r3.Sub(q, r3.Scale(r3.Dot(q, f.Axis), f.Axis)))
+		if rho == 0 {
+			return pair(sign/f.Radius, sign/f.Radius)
+		}
+		return pair(sign/f.Radius, sign*(rho-f.Major)/(f.Radius*rho))
 	}
 	s := e.tensor[t]
 	hi, lo, _ := principal([3]float64{float64(s[0]), float64(s[1]), float64(s[2])})

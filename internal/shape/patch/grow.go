@@ -38,16 +38,21 @@ const (
 )
 
 func newGrower(p *Patches) *grower {
-	g := &grower{p: p, f: p.findFlats()}
+	g := &grower{p: p}
 	n := len(p.Mesh.Tri)
 	g.owner, g.inside = make([]int32, n), make([]int32, n)
 	for t := range g.owner {
 		g.owner[t] = -1
 	}
 	g.mark = make([]int32, len(p.Mesh.Pos))
+	return g
+}
+
+// flatten groups the triangles into flats.
+func (g *grower) flatten() {
+	g.f = g.p.findFlats()
 	g.fmark = make([]int32, g.f.len())
 	g.tried = make([]bool, g.f.len())
-	return g
 }
 
 // curved finds cylinders, cones and spheres, those with many flats first: where
@@ -210,8 +215,11 @@ func (g *grower) grow(from int32, s geom.Surface, turn float64) ([]int32, geom.S
 	return kept, s, len(kept) > 0
 }
 
-func (g *grower) middle(t int32) r3.Vec {
-	a, b, c := g.p.Mesh.Corners(int(t))
+func (g *grower) middle(t int32) r3.Vec { return g.p.middle(t) }
+
+// middle is the centroid of a triangle.
+func (p *Patches) middle(t int32) r3.Vec {
+	a, b, c := p.Mesh.Corners(int(t))
 	return r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
 }
 

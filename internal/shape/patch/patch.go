@@ -80,7 +80,7 @@ func (f *Face) Normal(p r3.Vec) r3.Vec {
 
 // Find finds the faces of a welded mesh. Faces are numbered in the order of
 // their first triangles. Where the mesh knows the faces that it was made from,
-// those are taken as they are. Time and memory grow linearly with the mesh, but
+// those are fitted as they are, and what lies on one surface is joined. Time and memory grow linearly with the mesh, but
 // for sorting.
 func Find(m *mesh.Mesh, tp *mesh.Topology) *Patches {
 	p := &Patches{Mesh: m, Topology: tp}
@@ -91,6 +91,7 @@ func Find(m *mesh.Mesh, tp *mesh.Topology) *Patches {
 	if len(m.Face) == len(m.Tri) && len(m.Tri) > 0 {
 		g.given(m.Face)
 	} else {
+		g.flatten()
 		g.curved()
 		g.rest()
 		g.slivers()

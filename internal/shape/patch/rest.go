@@ -270,81 +270,17 @@ func (g *grower) roundOf(pts, norm []r3.Vec, j judge) (geom.Surface, bool) {
 
 // sameSide reports whether triangles face the same way off a surface, none far
 // from square to it; a hundredth of them by area may, as slivers do.
-func (g *grower) sameSide(s *geom.Surface, tris []int32) bool {
+func (p *Patches) sameSide(s *geom.Surface, tris []int32) bool {
 	var area [3]float64 // out, in, neither
 	for _, t := range tris {
 		side := 2
-		switch d := r3.Dot(s.Normal(g.middle(t)), g.p.Normal[t]); {
+		switch d := r3.Dot(s.Normal(p.middle(t)), p.Normal[t]); {
 		case d > math.Cos(steep):
 			side = 0
 		case d < -math.Cos(steep):
 			side = 1
 		}
-		area[side] += g.p.Area[t]
+		area[side] += p.Area[t]
 	}
 	return max(area[0], area[1]) >= 0.99*(area[0]+area[1]+area[2])
-}
-
-// given takes the faces that the file names and fits each as a whole.
-func (g *grower) given(ids []int32) {
-	groups := map[int32]int{}
-	var tris [][]int32
-	for t, id := range ids {
-		i, ok := groups[id]
-		if !ok {
-			i = len(tris)
-			groups[id] = i
-			tris = append(tris, nil)
-		}
-		tris[i] = append(tris[i], int32(t))
-	}
-	g.p.usual = make([]float32, len(ids))
-	for _, list := range tris {
-		s, ok := g.named(list)
-		if !ok {
-			s = geom.Surface{Kind: geom.Free}
-			for _, t := range list {
-				g.p.usual[t] = g.largestTurn(t, ids)
-			}
-		}
-		g.take(list, s)
-	}
-}
-
-// named fits one surface to the triangles of a named face. Its borders with
-// other faces are only as exact as the system that made them, and its facets may
-// be of any sizes.
-func (g *grower) named(list []int32) (geom.Surface, bool) {
-	pts := g.sample(list)
-	if s, ok := geom.FitPlane(pts, g.p.Normal[list[0]]); ok && s.Max <= g.p.Tolerance {
-		return s, true
-	}
-	step := max(1, len(list)/finalFit)
-	var some []int32
-	var norm []r3.Vec
-	for i := 0; i < len(list); i += step {
-		if t := list[i]; g.p.height(t) > 30*g.p.Rounding {
-			some = append(some, t)
-			norm = append(norm, g.p.Normal[t])
-		}
-	}
-	if len(some) < few {
-		return geom.Surface{}, false
-	}
-	return g.roundOf(pts, norm, judge{
-		within: crumbOff * g.p.Tolerance,
-		fair:   func(s *geom.Surface) bool { return g.sameSide(s, some) },
-		chord:  func(s *geom.Surface) float64 { return g.chordOf(s, some) },
-	})
-}
-
-func (g *grower) largestTurn(t int32, ids []int32) float32 {
-	largest := float32(0)
-	for k, u := range g.p.Topology.Across[t] {
-		if u != mesh.NoTri && ids[u] == ids[t] {
-			turn := g.p.Turn[t][k]
-			largest = max(largest, turn, -turn)
-		}
-	}
-	return largest
 }

@@ -228,15 +228,16 @@ func (g *grower) chord(s *geom.Surface, set []int32) float64 {
 	worst := 0.0
 	for _, f := range set {
 		tris := g.f.at(f)
-		worst = max(worst, g.chordOf(s, tris[:min(len(tris), perFlat)]))
+		worst = max(worst, chordOf(g.p, s, tris[:min(len(tris), perFlat)]))
 	}
 	return worst
 }
 
-func (g *grower) chordOf(s *geom.Surface, tris []int32) float64 {
+// chordOf is the same for triangles.
+func chordOf(p *Patches, s *geom.Surface, tris []int32) float64 {
 	worst := 0.0
 	for _, t := range tris {
-		a, b, c := g.p.Mesh.Corners(int(t))
+		a, b, c := p.Mesh.Corners(int(t))
 		for _, e := range [3][2]r3.Vec{{a, b}, {b, c}, {c, a}} {
 			worst = max(worst, math.Abs(s.Distance(r3.Scale(0.5, r3.Add(e[0], e[1])))))
 		}
