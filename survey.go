@@ -61,6 +61,7 @@ const (
 	CylinderFace FaceKind = "cylinder"
 	ConeFace     FaceKind = "cone"
 	SphereFace   FaceKind = "sphere"
+	TorusFace    FaceKind = "torus"
 	FreeFace     FaceKind = "free-form"
 )
 
@@ -69,8 +70,13 @@ type Face struct {
 	ID      int      `json:"id"`
 	Kind    FaceKind `json:"kind"`
 	AreaMM2 float64  `json:"area_mm2"`
-	// RadiusMM of a cylinder or sphere; the mean radius of a cone.
+	// RadiusMM of a cylinder or sphere, and of a torus's tube; the mean radius of a
+	// cone.
 	RadiusMM float64 `json:"radius_mm,omitempty"`
+	// MajorMM is the radius of the circle round a torus's axis that its tube runs
+	// along; negative for the part of a tube wider than that which lies beyond the
+	// axis.
+	MajorMM float64 `json:"major_radius_mm,omitempty"`
 	// HalfAngleDeg of a cone.
 	HalfAngleDeg float64 `json:"half_angle_deg,omitempty"`
 	// At is a point of the plane or axis, or the centre; Axis the normal or the

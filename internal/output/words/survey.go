@@ -147,7 +147,7 @@ func faces(fs []fettle.Face) string {
 		noun string
 	}{
 		{fettle.PlaneFace, "plane"}, {fettle.CylinderFace, "cylinder"}, {fettle.ConeFace, "cone"},
-		{fettle.SphereFace, "sphere"}, {fettle.FreeFace, "free-form face"},
+		{fettle.SphereFace, "sphere"}, {fettle.TorusFace, "torus"}, {fettle.FreeFace, "free-form face"},
 	} {
 		if n[k.kind] > 0 {
 			parts = append(parts, count(n[k.kind], k.noun))

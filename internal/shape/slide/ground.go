@@ -214,7 +214,7 @@ func (g *ground) elementary(tris []int32, z *slips) (Kind, []Motion) {
 		return Sphere, z.sphere(f.At)
 	case geom.Cylinder:
 		return Cylinder, z.cylinder(f.Axis, f.At)
-	case geom.Cone:
+	case geom.Cone, geom.Torus:
 		return Revolved, z.cylinder(f.Axis, f.At)[1:]
 	}
 	return "", nil

@@ -116,6 +116,8 @@ func (s *surveyor) faces() []fettle.Face {
 			g.Kind, g.RadiusMM, g.HalfAngleDeg = fettle.ConeFace, f.Radius, degrees(f.HalfAngle)
 		case geom.Sphere:
 			g.Kind, g.RadiusMM = fettle.SphereFace, f.Radius
+		case geom.Torus:
+			g.Kind, g.RadiusMM, g.MajorMM = fettle.TorusFace, f.Radius, f.Major
 		default:
 			g.Kind, g.At, g.Axis = fettle.FreeFace, geom.Array(f.Centroid), [3]float64{}
 			if l := r3.Norm(f.Mean); l > 1e-6 {

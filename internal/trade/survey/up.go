@@ -38,7 +38,7 @@ func (s *surveyor) chooseUp(asked r3.Vec, openings []fettle.Opening) {
 			n := r3.Scale(1/l, p.Mean)
 			tries = append(tries, n, r3.Scale(-1, n))
 		}
-		if p.Kind == geom.Cylinder || p.Kind == geom.Cone {
+		if p.Kind == geom.Cylinder || p.Kind == geom.Cone || p.Kind == geom.Torus {
 			tries = append(tries, p.Axis, r3.Scale(-1, p.Axis))
 		}
 	}
