@@ -119,7 +119,7 @@ func (s *surveyor) valley(edges []edge) (fettle.Corner, bool) {
 	for _, e := range edges {
 		v := s.m.Tri[e.tri]
 		p, q := s.m.Pos[v[e.k]], s.m.Pos[v[(e.k+1)%3]]
-		l := r3.Norm(r3.Sub(q, p))
+		l := s.arc(e.tri, e.k)
 		c := r3.Scale(0.5, r3.Add(p, q))
 		a, b := s.p.Face[e.tri], s.p.Face[s.tp.Across[e.tri][e.k]]
 		na, nb := s.p.Faces[a].Normal(c), s.p.Faces[b].Normal(c)
@@ -153,14 +153,16 @@ func (s *surveyor) onEdge(edges []edge, p r3.Vec) r3.Vec {
 }
 
 // fillet describes a hollow face that rounds the corner between its neighbours:
-// a piece of a cylinder or of a ball, or a free-form strip of nearly one radius,
-// as a fillet round a boss is.
+// a piece of a cylinder or of a ball, of a tube as the fillet round a boss is, or a
+// free-form strip of nearly one radius.
 func (s *surveyor) fillet(f int32) (fettle.Corner, bool) {
 	p := &s.p.Faces[f]
 	var radius, turn float64
 	switch {
 	case p.Kind == geom.Cylinder && p.Hollow:
 		radius, turn = p.Radius, s.turn(f)
+	case p.Kind == geom.Torus && p.Hollow:
+		radius, turn = p.Radius, degrees(s.arcsOf(f, s.aroundTube(f)).turn())
 	case p.Kind == geom.Sphere && p.Hollow:
 		radius = p.Radius
 		turn = s.reach(f)
@@ -177,16 +179,17 @@ func (s *surveyor) fillet(f int32) (fettle.Corner, bool) {
 		return fettle.Corner{}, false
 	}
 	width := radius * turn * math.Pi / 180
-	length := p.Area / width
+	length := s.areaOf(f) / width
 	if p.Kind == geom.Sphere {
 		length = 0 // a corner of corners has no length worth telling
 	}
 	t, _ := s.place(p, 0, 1)
 	a, b, c := s.m.Corners(int(t))
-	return fettle.Corner{
-		RadiusMM: radius, LengthMM: length, AngleDeg: 180 - turn,
-		At: geom.Array(r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))),
-	}, true
+	at := r3.Scale(1.0/3, r3.Add(a, r3.Add(b, c)))
+	if s.known(f) {
+		at = r3.Sub(at, r3.Scale(p.Distance(at), p.Surface.Normal(at)))
+	}
+	return fettle.Corner{RadiusMM: radius, LengthMM: length, AngleDeg: 180 - turn, At: geom.Array(at)}, true
 }
 
 // smoothSides is the share of a face's border that runs smoothly into

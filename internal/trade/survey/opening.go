@@ -114,8 +114,8 @@ func (s *surveyor) rimOf(g *group, extra []int32, at, axis r3.Vec, lo, hi float6
 	x := geom.Perpendicular(axis)
 	y := r3.Cross(axis, x)
 	type side struct {
-		from, to uint32
-		other    int32
+		from, to   uint32
+		own, other int32
 	}
 	var sides []side
 	number := map[uint32]int32{}
@@ -140,7 +140,7 @@ func (s *surveyor) rimOf(g *group, extra []int32, at, axis r3.Vec, lo, hi float6
 				if b.a != f {
 					p, q = q, p
 				}
-				sides = append(sides, side{p, q, o})
+				sides = append(sides, side{p, q, f, o})
 				id(p)
 				id(q)
 			}
@@ -173,8 +173,12 @@ func (s *surveyor) rimOf(g *group, extra []int32, at, axis r3.Vec, lo, hi float6
 		}
 		// The ends of the edge, not its middle, lie on a round surface.
 		piece := halfThread{l, l * (hp + hq) / 2, l * (r3.Norm(r3.Cross(p, axis)) + r3.Norm(r3.Cross(q, axis))) / 2, 0}
+		if w, h, ok := s.riseOf(e.own, e.other, s.m.Pos[e.from], s.m.Pos[e.to], at, axis); ok {
+			w *= s.p.Faces[e.own].Radius
+			piece = halfThread{w, w * h, w * s.p.Faces[e.own].Radius, 0}
+		}
 		if s.of[e.other] >= 0 {
-			piece.inner = l
+			piece.inner = piece.length
 		}
 		if hp+hq > lo+hi {
 			c.half[1].add(piece)
@@ -326,27 +330,7 @@ func (s *surveyor) sweep(faces []int32, at, axis r3.Vec) float64 {
 
 // turn is how far a round face reaches about its axis, in degrees. Its corners lie
 // on its ends, so that the widest gap between them is what it leaves open.
-func (s *surveyor) turn(f int32) float64 {
-	p := &s.p.Faces[f]
-	x := geom.Perpendicular(p.Axis)
-	y := r3.Cross(p.Axis, x)
-	var all []float64
-	for _, t := range p.Tris {
-		for _, v := range s.m.Tri[t] {
-			d := r3.Sub(s.m.Pos[v], p.At)
-			all = append(all, math.Atan2(r3.Dot(d, y), r3.Dot(d, x)))
-		}
-	}
-	slices.Sort(all)
-	gap := all[0] + 2*math.Pi - all[len(all)-1]
-	for i := 1; i < len(all); i++ {
-		gap = max(gap, all[i]-all[i-1])
-	}
-	if gap < widestStep {
-		return 360
-	}
-	return 360 - degrees(gap)
-}
+func (s *surveyor) turn(f int32) float64 { return degrees(s.arcsOf(f, s.aroundAxis(f)).turn()) }
 
 // blocked reports whether the way from a point along d meets the part within a
 // distance.

@@ -97,7 +97,13 @@ func (s *surveyor) slotOrPocket(g *group) (o fettle.Opening, ok bool) {
 	if widest < wider*width {
 		widest = width
 	}
-	long = s.trueLength(shape, upright, dir, long)
+	for i, d := range [2]r2.Vec{dir, {X: -dir.Y, Y: dir.X}} {
+		a, b := s.trueSpan(shape, upright, d)
+		mid = r2.Add(mid, r2.Scale((a+b)/2-r2.Dot(mid, d), d))
+		if i == 0 {
+			long = b - a
+		}
+	}
 	// Seen from the middle of the void, a mouth runs round the axis.
 	at = r3.Add(at, across(r3.Sub(shape.point(centre), at), axis))
 	r := s.rimOf(g, s.roundings(g, width), at, axis, lo, hi)
@@ -316,11 +322,11 @@ func (s *surveyor) upright(e edge, axis r3.Vec) bool {
 	return math.Abs(r3.Dot(d, axis)) > 0.8*r3.Norm(d)
 }
 
-// trueLength adds to the length of a plan what the chords of round ends leave
-// out, when the end's middle falls on a chord and not on a corner.
-func (s *surveyor) trueLength(p *plan, upright []int32, dir r2.Vec, long float64) float64 {
+// trueSpan is how far the walls of a plan reach along a direction of it, on their
+// own surfaces: a round wall bulges beyond its chords.
+func (s *surveyor) trueSpan(p *plan, upright []int32, dir r2.Vec) (lo, hi float64) {
 	d := r3.Add(r3.Scale(dir.X, p.x), r3.Scale(dir.Y, p.y))
-	lo, hi := math.Inf(1), math.Inf(-1)
+	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, l := range p.lines {
 		for _, q := range [2]r2.Vec{l.p, l.q} {
 			h := r2.Dot(q, dir)
@@ -329,19 +335,18 @@ func (s *surveyor) trueLength(p *plan, upright []int32, dir r2.Vec, long float64
 	}
 	for _, f := range upright {
 		q := &s.p.Faces[f]
-		if q.Kind != geom.Cylinder || !q.Hollow || s.turn(f) < 100 {
+		if q.Kind != geom.Cylinder || !q.Hollow || !square(q.Axis, d) {
 			continue
 		}
+		around := s.aroundAxis(f)
+		a := s.arcsOf(f, around)
 		c := r3.Dot(r3.Sub(q.At, p.at), d)
-		for _, end := range [2]float64{c - q.Radius, c + q.Radius} {
-			// Within the height of a chord of what was measured.
-			if end > hi && end-hi < 0.04*q.Radius {
-				hi = end
-			}
-			if end < lo && lo-end < 0.04*q.Radius {
-				lo = end
-			}
+		if a.holds(around(r3.Add(q.At, d))) {
+			hi = max(hi, c+q.Radius)
+		}
+		if a.holds(around(r3.Sub(q.At, d))) {
+			lo = min(lo, c-q.Radius)
 		}
 	}
-	return max(long, hi-lo)
+	return lo, hi
 }

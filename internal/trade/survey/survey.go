@@ -135,7 +135,7 @@ func (s *surveyor) sharpRidges() float64 {
 	for t, sharp := range s.p.Sharp {
 		for k := range sharp {
 			if sharp[k] && s.p.Turn[t][k] > 0 {
-				sum += s.side(int32(t), k) / 2 // each edge is met twice
+				sum += s.arc(int32(t), k) / 2 // each edge is met twice
 			}
 		}
 	}

@@ -279,7 +279,7 @@ func (s *surveyor) zoneEdges(facets []int32) float64 {
 			if !sharp || s.p.Turn[t][k] <= 0 {
 				continue
 			}
-			l := s.side(t, k)
+			l := s.arc(t, k)
 			if s.zone[s.tp.Across[t][k]] == s.zone[t] {
 				l /= 2 // met from both sides
 			}
