@@ -10,6 +10,8 @@ type Brief struct {
 	Lot      int    `json:"lot"`
 	// Units of the model file where it does not say ("mm", "inch", "m").
 	ModelUnits string `json:"model_units,omitempty"`
+	// Body of the model file where it holds several, by its name or number.
+	Body string `json:"body,omitempty"`
 	// Up is the direction the show face looks towards; zero means the program
 	// proposes one.
 	Up [3]float64 `json:"up,omitzero"`

@@ -11,10 +11,14 @@ type Survey struct {
 	Units     string `json:"units"`
 	UnitsFrom string `json:"units_from"`
 
-	Triangles int  `json:"triangles"`
-	Vertices  int  `json:"vertices"`
-	Bodies    int  `json:"bodies"`
-	Closed    bool `json:"closed"`
+	Triangles int `json:"triangles"`
+	Vertices  int `json:"vertices"`
+	Bodies    int `json:"bodies"`
+	// InFile are the bodies that the file tells apart, empty where it tells none
+	// apart; Beside is what else it holds, which is not measured.
+	InFile []FileBody `json:"in_file"`
+	Beside []string   `json:"beside"`
+	Closed bool       `json:"closed"`
 
 	VolumeMM3 float64    `json:"volume_mm3"` // 0 and a warning when not closed
 	AreaMM2   float64    `json:"area_mm2"`
@@ -36,6 +40,20 @@ type Survey struct {
 	// curvature in 1/mm that the tessellation causes (median).
 	SharpEdgeMM    float64 `json:"sharp_edge_mm"`
 	CurvatureNoise float64 `json:"curvature_noise_per_mm"`
+}
+
+// FileBody is one body of a model file, where its assembly has it.
+type FileBody struct {
+	Number int      `json:"number"` // from 1, in the file's order
+	Name   string   `json:"name"`
+	In     []string `json:"in"` // names of the assemblies that it stands in
+	Colour string   `json:"colour,omitempty"`
+	Solid  bool     `json:"solid"` // it encloses a volume
+	Taken  bool     `json:"taken"` // it is measured here
+	// VolumeMM3 is 0 where it is no solid.
+	VolumeMM3 float64 `json:"volume_mm3"`
+	AreaMM2   float64 `json:"area_mm2"`
+	Box       Span    `json:"box_mm"`
 }
 
 // Span is a box as pairs of bounds.
@@ -87,5 +105,7 @@ type Face struct {
 	Hollow bool `json:"hollow"`
 	// ErrorUM is the largest distance of a vertex from the fitted surface.
 	ErrorUM float64 `json:"error_um"`
-	Facets  []int32 `json:"-"`
+	// Colour is the file's, "#rrggbb"; empty where it gives none.
+	Colour string  `json:"colour,omitempty"`
+	Facets []int32 `json:"-"`
 }

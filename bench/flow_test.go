@@ -3,6 +3,7 @@ package bench
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
@@ -17,6 +18,7 @@ import (
 	"time"
 
 	"fettle/internal/format/partfile"
+	"fettle/internal/format/step"
 	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
 
@@ -67,7 +69,7 @@ func readAndMeasure(path string) error {
 	if err != nil {
 		return err
 	}
-	part, err := partfile.Read(path, data)
+	part, err := partfile.Read(context.Background(), path, data, step.Options{})
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ func BenchmarkPlanDemo(b *testing.B) {
 	}
 	for b.Loop() {
 		var plan *fettle.Plan
-		plan, _, err = work.PlanFile(b.Context(), work.PlanRequest{Part: model, Over: part.Brief, Out: filepath.Join(dir, "out"), Paper: "A4"}, nil)
+		plan, _, err = work.PlanFile(b.Context(), work.PlanRequest{Part: work.Model{File: model}, Over: part.Brief, Out: filepath.Join(dir, "out"), Paper: "A4"}, nil)
 		if err != nil {
 			b.Fatal(err)
 		}

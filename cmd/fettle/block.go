@@ -9,7 +9,8 @@ import (
 )
 
 type blockCmd struct {
-	Part  string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	modelFlags
+	Part  string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
 	Zone  string    `help:"Zone to sand, by its id in fettle survey (default: the largest that shows)." placeholder:"ID"`
 	Patch string    `help:"One patch of the zone alone, such as show-2." placeholder:"ID"`
 	Paper float64   `help:"How thick the paper is, mm, by a micrometer." placeholder:"MM"`
@@ -19,7 +20,6 @@ type blockCmd struct {
 	Long  float64   `help:"Length of the face along the stroke, mm (default: chosen)." placeholder:"MM"`
 	Wide  float64   `help:"Width of the face, mm (default: chosen)." placeholder:"MM"`
 	Shelf string    `help:"Shelf as a JSON file." placeholder:"FILE"`
-	Units string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up    []float64 `help:"Direction the part's show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Out   string    `help:"Solid to write, .stl or .3mf; its mirror image, the strip that holds the paper and pictures go beside it." placeholder:"FILE"`
 }
@@ -34,7 +34,7 @@ func (c blockCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	made, files, err := work.BlockFile(ctx, work.BlockRequest{
-		Part: c.Part, Units: c.Units, Up: up, Zone: c.Zone, Patch: c.Patch, PaperMM: c.Paper, Grit: c.Grit, Job: c.Job,
+		Part: c.model(s, c.Part, up), Zone: c.Zone, Patch: c.Patch, PaperMM: c.Paper, Grit: c.Grit, Job: c.Job,
 		LimitUM: c.Limit, FaceMM: [2]float64{c.Long, c.Wide}, ShelfFile: c.Shelf, Display: s.display, Out: c.Out,
 	}, s.progress())
 	if err != nil {

@@ -10,7 +10,8 @@ import (
 )
 
 type jawCmd struct {
-	Part      string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	modelFlags
+	Part      string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
 	Pair      string    `help:"Pair of soft jaws on the shelf (default: the one that gives most support)." placeholder:"NAME"`
 	Down      []float64 `help:"Direction of the model that looks to the vise's bed (default: the show face's, as for the second side)." placeholder:"X,Y,Z"`
 	Turn      *float64  `help:"Turn of the part about the vertical, degrees (default: chosen)." placeholder:"DEG"`
@@ -28,7 +29,6 @@ type jawCmd struct {
 	WasCut    bool      `help:"The pocket has been cut: enter it in the shelf file."`
 	Reuse     string    `help:"Lay the part in a pocket that the shelf remembers, by its name." placeholder:"NAME"`
 	Shelf     string    `help:"Shelf as a JSON file (fettle --json shelf writes the built-in one)." placeholder:"FILE"`
-	Units     string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Paper     string    `help:"Paper of the drawing: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
 	Out       string    `help:"File to write: .stl or .3mf for both halves, .dxf, .svg or .pdf; all of them are left under its name." placeholder:"FILE"`
 }
@@ -43,7 +43,7 @@ func (c jawCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	made, pair, files, err := work.JawFile(ctx, work.JawRequest{
-		Part: c.Part, Units: c.Units, Pair: c.Pair, Down: down, TurnDeg: c.Turn, ShiftMM: c.Shift, GripMM: c.Grip, GapMM: c.Gap,
+		Part: c.model(s, c.Part, [3]float64{}), Pair: c.Pair, Down: down, TurnDeg: c.Turn, ShiftMM: c.Shift, GripMM: c.Grip, GapMM: c.Gap,
 		ClearanceMM: c.Clearance, Cutter: c.Cutter, Name: c.Name, Material: c.Material, With: c.With,
 		DepthMM: c.Depth, WideMM: c.Wide, FeedMM: c.Feed, Paper: c.Paper, Display: s.display,
 		ShelfFile: c.Shelf, WasCut: c.WasCut, Reuse: c.Reuse, Today: time.Now(), Out: c.Out,

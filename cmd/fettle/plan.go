@@ -14,14 +14,14 @@ import (
 )
 
 type planCmd struct {
-	Part     string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	modelFlags
+	Part     string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
 	Material string    `help:"Alloy on the shelf, such as \"naval brass\" or 304." placeholder:"NAME"`
 	Finish   string    `help:"Finish: as machined, deburred, satin, matte, stonewash, bright or mirror." placeholder:"NAME"`
 	Lot      int       `help:"Pieces in the lot (default 1)." placeholder:"N"`
 	Brief    string    `help:"Brief as a JSON file; options given here win over it." placeholder:"FILE"`
 	Shelf    string    `help:"Shelf as a JSON file (fettle --json shelf writes the built-in one)." placeholder:"FILE"`
 	Mill     string    `help:"Mill on the shelf (default: the first that holds the part)." placeholder:"NAME"`
-	Units    string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up       []float64 `help:"Direction the show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Ra       float64   `help:"Largest Ra the drawing allows, µm; wins over the finish." placeholder:"UM"`
 	Rz       float64   `help:"Largest Rz the drawing allows, µm; wins over the finish." placeholder:"UM"`
@@ -51,9 +51,9 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	plan, files, err := work.PlanFile(ctx, work.PlanRequest{
-		Part: c.Part, BriefFile: c.Brief, ShelfFile: c.Shelf, LogFile: c.Log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
+		Part: c.model(s, c.Part, up), BriefFile: c.Brief, ShelfFile: c.Shelf, LogFile: c.Log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
 		Over: fettle.Brief{
-			Material: c.Material, Finish: c.Finish, Lot: c.Lot, ModelUnits: c.Units, Up: up,
+			Material: c.Material, Finish: c.Finish, Lot: c.Lot, ModelUnits: c.Units, Body: c.Body, Up: up,
 			RaMaxUM: c.Ra, RzMaxUM: c.Rz, Display: s.display,
 			Aim: fettle.Aim(c.Aim), Steps: wishes, SetAside: c.SetAside, Tone: fettle.Tone(c.Tone),
 		},

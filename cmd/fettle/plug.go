@@ -8,11 +8,11 @@ import (
 )
 
 type plugCmd struct {
-	Part    string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	modelFlags
+	Part    string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
 	Opening string    `help:"Opening to close, by its id in fettle reach, such as hole-1." required:"" placeholder:"ID"`
 	Soft    string    `help:"Soft material on the shelf (default: the first)." placeholder:"NAME"`
 	Shelf   string    `help:"Shelf as a JSON file." placeholder:"FILE"`
-	Units   string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up      []float64 `help:"Direction the part's show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Out     string    `help:"Solid to write, .stl or .3mf; a picture goes beside it." placeholder:"FILE"`
 }
@@ -27,7 +27,7 @@ func (c plugCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	made, files, err := work.PlugFile(ctx, work.PlugRequest{
-		Part: c.Part, Units: c.Units, Up: up, Opening: c.Opening, Soft: c.Soft, ShelfFile: c.Shelf, Out: c.Out,
+		Part: c.model(s, c.Part, up), Opening: c.Opening, Soft: c.Soft, ShelfFile: c.Shelf, Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

@@ -10,6 +10,7 @@ import (
 )
 
 type proofCmd struct {
+	modelFlags
 	Program  string    `arg:"" help:"NC program in the word address format of ISO 6983." placeholder:"PROGRAM"`
 	Part     string    `help:"Model file of the part; without it all but the surface is worked out." placeholder:"PART"`
 	Setup    string    `help:"Set-up as a JSON file: offset, zero, stock, jaws, tools." placeholder:"FILE"`
@@ -18,7 +19,6 @@ type proofCmd struct {
 	Mill     string    `help:"Mill on the shelf; wins over the set-up." placeholder:"NAME"`
 	Material string    `help:"Alloy on the shelf; wins over the set-up." placeholder:"NAME"`
 	Shelf    string    `help:"Shelf as a JSON file." placeholder:"FILE"`
-	Units    string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up       []float64 `help:"Direction the part's show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Skip     bool      `help:"The control's block skip switch is on: leave out blocks that begin with a slash."`
 	Map      string    `help:"Leave the surface in this file: .x3p, .sdf or .csv as heights, .png as a picture under a low lamp." placeholder:"FILE"`
@@ -34,7 +34,7 @@ func (c proofCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	p, files, err := work.ProveFile(ctx, work.ProofRequest{
-		Program: c.Program, Part: c.Part, Units: c.Units, Up: up, SetupFile: c.Setup, Tools: c.Tool, Mill: c.Mill, Material: c.Material,
+		Program: c.Program, Part: c.model(s, c.Part, up), SetupFile: c.Setup, Tools: c.Tool, Mill: c.Mill, Material: c.Material,
 		ShelfFile: c.Shelf, CellUM: c.Cell, Skip: c.Skip, Map: c.Map, Display: s.display,
 	}, s.progress())
 	if p != nil { // where only the map could not be written there is a proof all the same

@@ -8,10 +8,10 @@ import (
 )
 
 type reachCmd struct {
-	Part  string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	modelFlags
+	Part  string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
 	Media []string  `help:"Media on the shelf, by name; without it all of them." placeholder:"NAME"`
 	Shelf string    `help:"Shelf as a JSON file." placeholder:"FILE"`
-	Units string    `help:"Unit of the model's numbers where the file does not say." placeholder:"UNIT"`
 	Up    []float64 `help:"Direction the part's show face looks: --up 0,0,1." placeholder:"X,Y,Z"`
 	Cell  float64   `help:"Side of the grid's cells, mm (default: from the smallest opening, the media and the part)." placeholder:"MM"`
 	Out   string    `help:"Leave pictures of what is reached here, and the part with the values at its corners as PLY." placeholder:"DIR"`
@@ -27,7 +27,7 @@ func (c reachCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	r, files, err := work.ReachFile(ctx, work.ReachRequest{
-		Part: c.Part, Units: c.Units, Up: up, Media: c.Media, ShelfFile: c.Shelf, CellMM: c.Cell, Out: c.Out,
+		Part: c.model(s, c.Part, up), Media: c.Media, ShelfFile: c.Shelf, CellMM: c.Cell, Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"fettle"
+	"fettle/internal/format/brep"
 	"fettle/internal/work"
 
 	"github.com/alecthomas/kong"
@@ -19,6 +20,7 @@ type face struct {
 	JSON    bool   `help:"One JSON document on standard output; words and progress go to standard error."`
 	Quiet   bool   `short:"q" help:"No progress and no words beyond the answer."`
 	Display string `help:"Units to show: metric or inch." placeholder:"SYSTEM"`
+	Kernel  string `name:"brep-kernel" help:"Module to read STEP files with, in place of the one in this program." placeholder:"FILE"`
 
 	Demo    demoCmd    `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
 	Survey  surveyCmd  `cmd:"" help:"What is this part? Size, openings, corners, zones."`
@@ -44,6 +46,18 @@ type streams struct {
 	json     bool
 	quiet    bool
 	display  fettle.System
+	kernel   *brep.Kernel // reads STEP files
+}
+
+// modelFlags are what a model file may not say itself.
+type modelFlags struct {
+	Units string `help:"Unit of the model's numbers where the file does not say: mm, inch, m, cm, micron, ft." placeholder:"UNIT"`
+	Body  string `help:"Body to take where the model file holds several: its name or number." placeholder:"BODY"`
+}
+
+// model is a model file with what was said about it.
+func (f modelFlags) model(s *streams, file string, up [3]float64) work.Model {
+	return work.Model{File: file, Units: f.Units, Body: f.Body, Up: up, Kernel: s.kernel}
 }
 
 // run is the program without its process: what the tests call.
@@ -84,7 +98,12 @@ func run(ctx context.Context, args []string, out, errw io.Writer) (status int) {
 	}
 	if err == nil {
 		kctx.BindTo(ctx, (*context.Context)(nil))
-		err = kctx.Run(&streams{out, errw, f.JSON, f.Quiet, display})
+		kernel := brep.Default()
+		if f.Kernel != "" {
+			kernel = brep.New(brep.Options{File: f.Kernel})
+			defer kernel.Close(context.WithoutCancel(ctx))
+		}
+		err = kctx.Run(&streams{out, errw, f.JSON, f.Quiet, display, kernel})
 	}
 	if err == nil {
 		return 0

@@ -8,9 +8,9 @@ import (
 )
 
 type surveyCmd struct {
-	Part  string    `arg:"" help:"Model file: STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
-	Units string    `help:"Unit of the file's numbers: mm, inch, m, cm, micron, ft. Only needed where the file does not say." placeholder:"UNIT"`
-	Up    []float64 `help:"Direction the show face looks, as three numbers: --up 0,0,1." placeholder:"X,Y,Z"`
+	modelFlags
+	Part string    `arg:"" help:"Model file: STEP, STL, 3MF, OBJ, PLY or OFF." placeholder:"PART"`
+	Up   []float64 `help:"Direction the show face looks, as three numbers: --up 0,0,1." placeholder:"X,Y,Z"`
 }
 
 func (surveyCmd) Help() string {
@@ -22,7 +22,7 @@ func (c surveyCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	part, err := work.SurveyFile(ctx, c.Part, work.PartOptions{Units: c.Units, Up: up}, s.progress())
+	part, err := work.SurveyFile(ctx, c.model(s, c.Part, up), s.progress())
 	if err != nil {
 		return err
 	}

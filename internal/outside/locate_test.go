@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"fettle/internal/format/partfile"
+	"fettle/internal/format/step"
 	"fettle/internal/shape/bvh"
 	"fettle/internal/shape/mesh"
 
@@ -30,7 +31,7 @@ func TestLocateAgainstVTK(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		part, err := partfile.Read(path, data)
+		part, err := partfile.Read(t.Context(), path, data, step.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -17,6 +17,7 @@ import (
 
 	"fettle/internal/format/intake"
 	"fettle/internal/format/partfile"
+	"fettle/internal/format/step"
 	"fettle/internal/shape/mesh"
 )
 
@@ -102,7 +103,7 @@ func (n *tally) compare(t *testing.T, path string, ref reference, apart map[stri
 		t.Error(err)
 		return
 	}
-	part, err := partfile.Read(path, data)
+	part, err := partfile.Read(t.Context(), path, data, step.Options{})
 	list := func(format string, args ...any) {
 		n.listed++
 		t.Logf("%-42s listed: %s", name, fmt.Sprintf(format, args...))
@@ -243,7 +244,7 @@ func TestAgainstAdmesh(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		part, err := partfile.Read(f, data)
+		part, err := partfile.Read(t.Context(), f, data, step.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", filepath.Base(f), err)
 			continue

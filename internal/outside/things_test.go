@@ -38,11 +38,11 @@ var things = sync.OnceValues(func() ([]string, error) {
 		if err := os.WriteFile(model, b.Bytes(), 0o644); err != nil {
 			return nil, err
 		}
-		_, blocks, err := work.BlockFile(ctx, work.BlockRequest{Part: model, Up: p.Brief.Up, Grit: "P240", Out: filepath.Join(dir, p.ID+"-block.stl")}, nil)
+		_, blocks, err := work.BlockFile(ctx, work.BlockRequest{Part: work.Model{File: model, Up: p.Brief.Up}, Grit: "P240", Out: filepath.Join(dir, p.ID+"-block.stl")}, nil)
 		if err != nil {
 			return nil, err
 		}
-		_, _, jaws, err := work.JawFile(ctx, work.JawRequest{Part: model, Out: filepath.Join(dir, p.ID+"-jaws.stl")}, nil)
+		_, _, jaws, err := work.JawFile(ctx, work.JawRequest{Part: work.Model{File: model}, Out: filepath.Join(dir, p.ID+"-jaws.stl")}, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -50,7 +50,7 @@ var things = sync.OnceValues(func() ([]string, error) {
 		if p.ID != "escutcheon" { // plugs differ less than the rest, and take their time
 			continue
 		}
-		_, plugs, err := work.PlugFile(ctx, work.PlugRequest{Part: model, Opening: p.Truth.Openings[0].ID, Out: filepath.Join(dir, p.ID+"-plug.stl")}, nil)
+		_, plugs, err := work.PlugFile(ctx, work.PlugRequest{Part: work.Model{File: model}, Opening: p.Truth.Openings[0].ID, Out: filepath.Join(dir, p.ID+"-plug.stl")}, nil)
 		if err != nil {
 			return nil, err
 		}

@@ -18,9 +18,7 @@ import (
 
 // BlockRequest asks for formed sanding blocks for a zone.
 type BlockRequest struct {
-	Part      string
-	Units     string
-	Up        [3]float64
+	Part      Model
 	Zone      string // empty: the largest that shows
 	Patch     string // empty: all of the zone
 	PaperMM   float64
@@ -50,7 +48,7 @@ func BlockFile(ctx context.Context, req BlockRequest, say Progress) (*fettle.Mad
 	if err != nil {
 		return nil, nil, err
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{Fine: true}, say)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -41,7 +41,7 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 			return nil, err
 		}
 
-		p, err := LoadPart(ctx, file, PartOptions{Up: part.Brief.Up, Media: shelf.Media}, say)
+		p, err := LoadPart(ctx, Model{File: file, Up: part.Brief.Up}, PartOptions{Media: shelf.Media, Fine: true}, say)
 		if err != nil {
 			return nil, err
 		}

@@ -21,8 +21,7 @@ import (
 
 // JawRequest asks for a pocket in soft jaws.
 type JawRequest struct {
-	Part        string
-	Units       string
+	Part        Model
 	Pair        string     // on the shelf; empty: the pair with most support
 	Down        [3]float64 // zero: the show face looks down, as for the second side
 	TurnDeg     *float64
@@ -92,7 +91,7 @@ func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePoc
 	} else if req.With != "" {
 		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "the force of a cut depends on the metal; give --material, for example --material \"naval brass\"")
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{}, say)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -20,13 +20,17 @@ import (
 	"strings"
 
 	"fettle"
+	"fettle/internal/format/brep"
 	"fettle/internal/format/intake"
 	"fettle/internal/format/partfile"
+	"fettle/internal/format/step"
 	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
 	"fettle/internal/trade/cavity"
 	"fettle/internal/trade/stock"
 	"fettle/internal/trade/survey"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Progress says what long work is doing and how far it is. It may be nil.
@@ -50,10 +54,23 @@ type Part struct {
 	VoidSays []string
 }
 
-// PartOptions say what the model file does not.
-type PartOptions struct {
+// Model is a model file and what it does not say itself.
+type Model struct {
+	File  string
 	Units string     // of the file's numbers; empty: what the file says, or a guess
+	Body  string     // where the file holds several: its name or number; empty: it must be the only one
 	Up    [3]float64 // the side that shows; zero: proposed
+	// Kernel reads STEP files; nil: the one in the binary.
+	Kernel *brep.Kernel
+}
+
+// PartOptions say what the part is wanted for.
+type PartOptions struct {
+	// Fine has round faces in facets that stand off them by 2 µm at most, as for
+	// cusps, where the file leaves the choice.
+	Fine bool
+	// Whole takes all bodies of a file as one where none was chosen.
+	Whole bool
 	// Media are what the void is measured for: those of the shelf, whichever are asked
 	// about, so that openings have the same ids whatever is asked. None: it is not
 	// measured.
@@ -71,37 +88,49 @@ func (o PartOptions) stages() int {
 
 // SurveyFile reads a model file and surveys it, the void round it too, for the
 // media of the built-in shelf. Errors are those of [LoadPart].
-func SurveyFile(ctx context.Context, path string, opt PartOptions, say Progress) (*Part, error) {
-	opt.Media = stock.Shelf().Media
-	return LoadPart(ctx, path, opt, say)
+func SurveyFile(ctx context.Context, model Model, say Progress) (*Part, error) {
+	return LoadPart(ctx, model, PartOptions{Media: stock.Shelf().Media, Whole: true}, say)
 }
 
 // LoadPart reads a model file and surveys it. Errors are BadFile for a file
 // that cannot be used, NotFound for one that is not there, Invalid for a unit
 // that is not known.
-func LoadPart(ctx context.Context, path string, opt PartOptions, say Progress) (*Part, error) {
-	name := filepath.Base(path)
+func LoadPart(ctx context.Context, model Model, opt PartOptions, say Progress) (*Part, error) {
+	name := filepath.Base(model.File)
 	say.say("reading "+name, 0, opt.stages())
-	data, err := readModel(path)
+	data, err := readModel(model.File)
 	if err != nil {
 		return nil, err
 	}
-	raw, err := partfile.Read(name, data)
+	o := step.Options{Kernel: model.Kernel}
+	if opt.Fine {
+		o.LinearMM = step.FineMM
+	}
+	raw, err := partfile.Read(ctx, name, data, o)
 	if err != nil {
 		return nil, badFile(name, err)
 	}
 	sum := sha256.Sum256(data)
-	return surveyPart(ctx, name, hex.EncodeToString(sum[:]), raw, opt, say)
+	return surveyPart(ctx, hex.EncodeToString(sum[:]), raw, model, opt, say)
 }
 
 // surveyPart takes a raw mesh through units, mending, measuring and survey.
-func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt PartOptions, say Progress) (*Part, error) {
-	unit, from, remark, err := unitOf(raw, opt.Units)
+func surveyPart(ctx context.Context, sum string, raw *intake.Part, model Model, opt PartOptions, say Progress) (*Part, error) {
+	name := filepath.Base(model.File)
+	unit, from, remark, err := unitOf(raw, model.Units)
 	if err != nil {
 		return nil, err
 	}
-	if unit.MM != 1 {
-		raw.Mesh.Scale(unit.MM)
+	scale := unit.MM
+	if raw.InMM {
+		scale /= raw.UnitMM
+	}
+	if scale != 1 {
+		raw.Mesh.Scale(scale)
+	}
+	bodies := bodiesOf(raw)
+	if err := takeBody(raw, bodies, name, model.Body, opt.Whole); err != nil {
+		return nil, err
 	}
 	say.say("mending "+name, 1, opt.stages())
 	clean, repairs := mesh.Clean(raw.Mesh, mesh.Options{})
@@ -115,13 +144,15 @@ func surveyPart(ctx context.Context, name, sum string, raw *intake.Part, opt Par
 	m := mesh.Measure(clean, tp)
 
 	say.say("surveying "+name, 2, opt.stages())
-	s, detail, err := survey.Of(ctx, clean, tp, survey.Options{Up: geom.Vec(opt.Up)})
+	s, detail, err := survey.Of(ctx, clean, tp, survey.Options{Up: geom.Vec(model.Up)})
 	if err != nil {
 		return nil, err
 	}
 	s.File, s.SHA256, s.Format = name, sum, raw.Format
 	s.Units, s.UnitsFrom = unit.Name, from
 	s.Triangles, s.Vertices = len(clean.Tri), len(clean.Pos)
+	s.InFile, s.Beside = bodies, raw.Aside
+	colourFaces(&s, clean, raw.FaceColours)
 	fillMeasures(&s, m)
 	s.Repairs = []fettle.Repair{}
 	for _, r := range repairs {
@@ -180,6 +211,12 @@ func tidy(s *fettle.Survey) {
 		f := &s.Faces[i]
 		round(&f.RadiusMM, &f.HalfAngleDeg, &f.At[0], &f.At[1], &f.At[2], &f.Axis[0], &f.Axis[1], &f.Axis[2])
 	}
+	if s.Beside == nil {
+		s.Beside = []string{}
+	}
+	if s.InFile == nil {
+		s.InFile = []fettle.FileBody{}
+	}
 	if s.Openings == nil {
 		s.Openings = []fettle.Opening{}
 	}
@@ -198,11 +235,14 @@ func fillMeasures(s *fettle.Survey, m mesh.Measured) {
 		s.VolumeMM3 = m.Volume
 	}
 	s.AreaMM2 = m.Area
-	b := m.Box
-	s.Box = fettle.Span{X: [2]float64{b.Min.X, b.Max.X}, Y: [2]float64{b.Min.Y, b.Max.Y}, Z: [2]float64{b.Min.Z, b.Max.Z}}
-	s.SizeMM = geom.Array(b.Size())
+	s.Box = span(m.Box)
+	s.SizeMM = geom.Array(m.Box.Size())
 	s.CentroidMM = geom.Array(m.Centroid)
 	s.PrincipalMM = m.Extent
+}
+
+func span(b geom.Box) fettle.Span {
+	return fettle.Span{X: [2]float64{b.Min.X, b.Max.X}, Y: [2]float64{b.Min.Y, b.Max.Y}, Z: [2]float64{b.Min.Z, b.Max.Z}}
 }
 
 // readModel reads a file that a user named, within the limit.
@@ -247,6 +287,9 @@ const smallestMM, doubtMM, largestMM = 0.5, 8, 1500
 // else what the file says, else a guess that is spoken out loud.
 func unitOf(raw *intake.Part, asked string) (u fettle.LengthUnit, from, remark string, err error) {
 	size := raw.Mesh.Box().Size()
+	if raw.InMM { // as the file has it
+		size = r3.Scale(1/raw.UnitMM, size)
+	}
 	as := func(mm float64) string {
 		return fmt.Sprintf("%.3g × %.3g × %.3g mm", size.X*mm, size.Y*mm, size.Z*mm)
 	}

@@ -16,7 +16,7 @@ import (
 
 // PlanRequest asks for a plan of a model file.
 type PlanRequest struct {
-	Part      string // model file
+	Part      Model  // units, body and side that shows stand in the brief
 	BriefFile string // JSON; may be empty
 	ShelfFile string // JSON; empty: the built-in shelf
 	LogFile   string // JSON; empty: nothing has been logged
@@ -56,7 +56,9 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if err != nil {
 		return nil, nil, err
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: brief.ModelUnits, Up: brief.Up, Media: shelf.Media}, say)
+	model := req.Part
+	model.Units, model.Body, model.Up = brief.ModelUnits, brief.Body, brief.Up
+	part, err := LoadPart(ctx, model, PartOptions{Media: shelf.Media, Fine: true}, say)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -81,6 +83,7 @@ func merged(b, over fettle.Brief) fettle.Brief {
 	pick(&b.Material, over.Material)
 	pick(&b.Finish, over.Finish)
 	pick(&b.ModelUnits, over.ModelUnits)
+	pick(&b.Body, over.Body)
 	pick(&b.Title, over.Title)
 	pick(&b.Shop, over.Shop)
 	pick((*string)(&b.Display), string(over.Display))

@@ -11,9 +11,7 @@ import (
 
 // PlugRequest asks for a plug for an opening.
 type PlugRequest struct {
-	Part      string
-	Units     string
-	Up        [3]float64
+	Part      Model
 	Opening   string
 	Soft      string // on the shelf; empty: the first
 	ShelfFile string
@@ -37,7 +35,7 @@ func PlugFile(ctx context.Context, req PlugRequest, say Progress) (*fettle.MadeP
 		return nil, nil, err
 	}
 	// Openings have the ids that fettle reach gives them, gaps among them.
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up, Media: shelf.Media}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{Media: shelf.Media}, say)
 	if err != nil {
 		return nil, nil, err
 	}

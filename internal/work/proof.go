@@ -21,11 +21,9 @@ import (
 
 // ProofRequest asks for the proof of a program.
 type ProofRequest struct {
-	Program   string     // the NC file
-	Part      string     // model file; empty: no surface
-	Units     string     // of the model's numbers, where the file does not say
-	Up        [3]float64 // the side of the part that shows; zero: proposed
-	SetupFile string     // JSON; may be empty
+	Program   string // the NC file
+	Part      Model  // without a file: no surface
+	SetupFile string // JSON; may be empty
 	// Tools are "T1=ball:6" or "T1=ball-6"; they add to the set-up's and win over
 	// their cutters.
 	Tools     []string
@@ -66,15 +64,15 @@ func ProveFile(ctx context.Context, req ProofRequest, say Progress) (*fettle.Pro
 		}
 		in.Material = &mat
 	}
-	write, err := mapWriter(req.Map, req.Part)
+	write, err := mapWriter(req.Map, req.Part.File)
 	if err != nil {
 		return nil, nil, err
 	}
 	if in.Program, err = readProgram(ctx, req.Program, req.Skip, say); err != nil {
 		return nil, nil, err
 	}
-	if req.Part != "" {
-		part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up}, say)
+	if req.Part.File != "" {
+		part, err := LoadPart(ctx, req.Part, PartOptions{Fine: true}, say)
 		if err != nil {
 			return nil, nil, err
 		}

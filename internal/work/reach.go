@@ -20,13 +20,11 @@ import (
 
 // ReachRequest asks where media get on a part.
 type ReachRequest struct {
-	Part      string     // model file
-	Units     string     // of its numbers, where the file does not say
-	Up        [3]float64 // the side that shows; zero: proposed
-	Media     []string   // names on the shelf; none: all of them
-	ShelfFile string     // JSON; empty: the built-in shelf
-	CellMM    float64    // 0: chosen
-	Out       string     // folder for pictures and values; empty: none
+	Part      Model
+	Media     []string // names on the shelf; none: all of them
+	ShelfFile string   // JSON; empty: the built-in shelf
+	CellMM    float64  // 0: chosen
+	Out       string   // folder for pictures and values; empty: none
 }
 
 // ReachFile finds where media reach, what jams and how edges go. It returns the
@@ -43,7 +41,7 @@ func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Rea
 	if req.CellMM < 0 || req.CellMM > 0 && req.CellMM < 0.01 {
 		return nil, nil, fettle.Errorf(fettle.Invalid, "a grid with cells of %g mm cannot be made; give 0.01 mm or more, or leave --cell out", req.CellMM)
 	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{Units: req.Units, Up: req.Up, Media: shelf.Media, CellMM: req.CellMM}, say)
+	part, err := LoadPart(ctx, req.Part, PartOptions{Media: shelf.Media, CellMM: req.CellMM}, say)
 	if err != nil {
 		return nil, nil, err
 	}

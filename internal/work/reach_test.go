@@ -45,7 +45,7 @@ func TestReachTellsMediaApart(t *testing.T) {
 		cell, want, out = 0.5, 0, ""
 	}
 	r, files, err := ReachFile(context.Background(), ReachRequest{
-		Part: bored(t, dir), Units: "mm", Up: [3]float64{0, 0, 1}, Out: out, CellMM: cell,
+		Part: Model{File: bored(t, dir), Units: "mm", Up: [3]float64{0, 0, 1}}, Out: out, CellMM: cell,
 		Media: []string{"porcelain-ball-4", "ceramic-fast-15", "porcelain-ball-1.5"},
 	}, nil)
 	if err != nil {
@@ -109,13 +109,13 @@ func TestReachRefuses(t *testing.T) {
 		code fettle.Code
 		says string
 	}{
-		{ReachRequest{Part: part, ShelfFile: shelf("none.json", func(s *fettle.Shelf) { s.Media = nil })}, fettle.NotFound, "holds no media"},
-		{ReachRequest{Part: part, ShelfFile: shelf("star.json", func(s *fettle.Shelf) { s.Media[0].Shape = "star" })}, fettle.BadFile, "the shape star is not known"},
-		{ReachRequest{Part: part, ShelfFile: shelf("thin.json", func(s *fettle.Shelf) { s.Media[0].SizeMM[1] = 0 })}, fettle.BadFile, "size_mm"},
-		{ReachRequest{Part: part, Media: []string{"gravel"}}, fettle.NotFound, "gravel"},
-		{ReachRequest{Part: part, CellMM: 0.02}, fettle.Invalid, "million is the most"},
-		{ReachRequest{Part: part, CellMM: 50}, fettle.Invalid, "tells nothing of a part of 30 mm"},
-		{ReachRequest{Part: part, CellMM: -1}, fettle.Invalid, "cells of -1 mm"},
+		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("none.json", func(s *fettle.Shelf) { s.Media = nil })}, fettle.NotFound, "holds no media"},
+		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("star.json", func(s *fettle.Shelf) { s.Media[0].Shape = "star" })}, fettle.BadFile, "the shape star is not known"},
+		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("thin.json", func(s *fettle.Shelf) { s.Media[0].SizeMM[1] = 0 })}, fettle.BadFile, "size_mm"},
+		{ReachRequest{Part: Model{File: part}, Media: []string{"gravel"}}, fettle.NotFound, "gravel"},
+		{ReachRequest{Part: Model{File: part}, CellMM: 0.02}, fettle.Invalid, "million is the most"},
+		{ReachRequest{Part: Model{File: part}, CellMM: 50}, fettle.Invalid, "tells nothing of a part of 30 mm"},
+		{ReachRequest{Part: Model{File: part}, CellMM: -1}, fettle.Invalid, "cells of -1 mm"},
 	} {
 		if _, _, err := ReachFile(context.Background(), c.req, nil); fettle.CodeOf(err) != c.code || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%+v: %v", c.req, err)
@@ -123,7 +123,7 @@ func TestReachRefuses(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	out := filepath.Join(dir, "stopped")
-	_, _, err := ReachFile(ctx, ReachRequest{Part: part, Media: []string{"porcelain-ball-4"}, Out: out}, func(doing string, _, _ int) {
+	_, _, err := ReachFile(ctx, ReachRequest{Part: Model{File: part}, Media: []string{"porcelain-ball-4"}, Out: out}, func(doing string, _, _ int) {
 		if strings.Contains(doing, "void") {
 			stop()
 		}

@@ -57,7 +57,10 @@ type Part struct {
 	// and "" where it does not say.
 	UnitMM   float64
 	UnitName string
-	Names    []string // of the objects in it, in order
+	// InMM is set where the reader has turned the file's unit into millimetres
+	// already, the mesh with it.
+	InMM  bool
+	Names []string // of the objects in it, in order
 	// Bodies are the bodies that the file tells apart, in its order, and cover the
 	// mesh's triangles one after the other; nil where it tells none apart.
 	Bodies []Body
@@ -84,5 +87,6 @@ type Body struct {
 	In   []string // names of the assemblies that it stands in, the outermost first
 	// From and To are its first triangle and the one past its last.
 	From, To int
+	Solid    bool // it encloses a volume
 	Colour   *Colour
 }

@@ -5,6 +5,7 @@ package partfile
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -12,17 +13,21 @@ import (
 	"fettle/internal/format/intake"
 	"fettle/internal/format/obj"
 	"fettle/internal/format/off"
+	"fettle/internal/format/part21"
 	"fettle/internal/format/ply"
+	"fettle/internal/format/step"
 	"fettle/internal/format/stl"
 	"fettle/internal/format/threemf"
 )
 
 // Readable lists what can be read, for messages.
-const Readable = "STL, 3MF, OBJ, PLY and OFF"
+const Readable = "STEP, STL, 3MF, OBJ, PLY and OFF"
 
 // Read makes a part of a model file. The name is only looked at, never opened.
-// What cannot be read is refused with an [intake.Fault].
-func Read(name string, data []byte) (*intake.Part, error) {
+// The options are for STEP files; the others say themselves how fine they are.
+// What cannot be read is refused with an [intake.Fault]; the only other error is
+// the context's.
+func Read(ctx context.Context, name string, data []byte, opt step.Options) (*intake.Part, error) {
 	base := filepath.Base(filepath.ToSlash(name))
 	if len(data) == 0 {
 		return nil, &intake.Fault{Format: base, What: "the file is empty", Try: "copy or export it again"}
@@ -30,6 +35,9 @@ func Read(name string, data []byte) (*intake.Part, error) {
 	if len(data) > intake.MaxBytes {
 		return nil, &intake.Fault{Format: base, What: fmt.Sprintf("the file has %d MB, more than the %d MB that can be read", len(data)>>20, intake.MaxBytes>>20),
 			Try: "export it with a coarser tolerance"}
+	}
+	if part21.Is(data) {
+		return step.Read(ctx, data, opt)
 	}
 	if read := byContent(data); read != nil {
 		return read(data)
@@ -39,6 +47,10 @@ func Read(name string, data []byte) (*intake.Part, error) {
 	}
 	if read := byName(name); read != nil {
 		return read(data)
+	}
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".step", ".stp", ".p21":
+		return step.Read(ctx, data, opt) // for its own words of what is wrong
 	}
 	return nil, &intake.Fault{Format: base, What: "this is not a model file of a known kind", Try: "export the part as one of " + Readable}
 }
@@ -83,12 +95,10 @@ func byName(name string) reader {
 
 // foreign knows files that people try, and cannot be read, by their content.
 func foreign(data []byte) (kind, try string) {
-	const mesh = "export it as STL or 3MF"
+	const mesh = "export it as STEP, STL or 3MF"
 	head := data[:min(len(data), 4096)]
 	trimmed := bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\xef\xbb\xbf")), " \t\r\n")
 	switch {
-	case bytes.HasPrefix(trimmed, []byte("ISO-10303-21")):
-		return "a STEP file", mesh
 	case iges(head):
 		return "an IGES file", mesh
 	case bytes.HasPrefix(data, []byte("glTF")):

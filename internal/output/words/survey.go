@@ -17,6 +17,9 @@ func Survey(s fettle.Survey, sys fettle.System) string {
 	}
 	p.say("", "%s, surface %s, %s of sharp edge.", what, sys.Area(s.AreaMM2), sys.About(s.SharpEdgeMM))
 
+	if len(s.InFile) > 1 {
+		section(&p, "Bodies in the file", s.InFile, func(b fettle.FileBody) string { return fileBody(b, sys) })
+	}
 	section(&p, "Openings", s.Openings, func(o fettle.Opening) string { return opening(o, sys) })
 	section(&p, "Inside corners, tightest first", tightest(s.Corners, 8), func(c fettle.Corner) string { return corner(c, sys) })
 	if n := len(s.Corners) - 8; n > 0 {
@@ -27,6 +30,7 @@ func Survey(s fettle.Survey, sys fettle.System) string {
 		p.head("Faces")
 		p.item("%s.", faces(s.Faces))
 	}
+	section(&p, "In the file too, not measured", s.Beside, func(what string) string { return what + "." })
 	section(&p, "Mended", s.Repairs, func(r fettle.Repair) string { return sentence(r.Says) })
 	section(&p, "What to know", s.Warnings, sentence)
 	return p.String()
@@ -52,6 +56,30 @@ func bodies(s fettle.Survey) string {
 		return "one body, " + closed
 	}
 	return fmt.Sprintf("%d bodies, %s", s.Bodies, closed)
+}
+
+// fileBody says one body of a model file: "2 lid, in hinge: 42.00 × 68.00 × 7.00
+// mm, volume 12.1 cm³, measured here".
+func fileBody(b fettle.FileBody, sys fettle.System) string {
+	name := b.Name
+	if name == "" {
+		name = "without a name"
+	}
+	t := fmt.Sprintf("%d %s", b.Number, name)
+	if len(b.In) > 0 {
+		t += ", in " + b.In[len(b.In)-1]
+	}
+	box := b.Box
+	t += fmt.Sprintf(": %s × %s × %s", number(box.X[1]-box.X[0], sys), number(box.Y[1]-box.Y[0], sys), sys.Length(box.Z[1]-box.Z[0]))
+	if b.Solid {
+		t += ", volume " + sys.Volume(b.VolumeMM3)
+	} else {
+		t += ", open surfaces"
+	}
+	if !b.Taken {
+		t += ", left out"
+	}
+	return t + "."
 }
 
 // number is a length without its unit, for "42.00 × 68.00 × 7.00 mm".
