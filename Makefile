@@ -1,6 +1,7 @@
 # Two commands do all their own set-up on a fresh machine with Go, Node and
 # apt at hand: make demo, make test. The others:
 #   make build    bin/fettle
+#   make kernel   the B-rep kernel that reads STEP, fetched by npm and rewritten
 #   make check    gofmt, vet, staticcheck
 #   make bench    benchmarks, beside a reference where one is installed
 #   make fuzz     every reader fed with bad input for FUZZTIME each
@@ -24,7 +25,20 @@ export CGO_ENABLED := 0
 # Debian packages them, and a compiler for the race detector.
 DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf
 
-.PHONY: build demo test check bench fuzz release clean debian-test
+.PHONY: kernel build demo test check bench fuzz release clean debian-test
+
+# The B-rep kernel: fetched at its pinned version, rewritten, never committed.
+KERNEL    := internal/format/brep/module
+NPM_STAMP := build/kernel/node_modules/.package-lock.json
+
+kernel: $(KERNEL)/thorough.wasm.gz $(KERNEL)/strict.wasm.gz
+
+$(NPM_STAMP): build/kernel/package-lock.json
+	cd build/kernel && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	@touch $@
+
+$(KERNEL)/thorough.wasm.gz $(KERNEL)/strict.wasm.gz &: $(NPM_STAMP) $(filter-out %_test.go,$(wildcard build/kernel/*.go))
+	$(GO) run ./build/kernel
 
 build:
 	$(GO) build -trimpath -ldflags "-s -w" -o bin/fettle ./cmd/fettle
