@@ -147,7 +147,7 @@ func TestNamedDimple(t *testing.T) {
 	deep := 1.2
 	centre := 8 - deep + 10
 	from := -90 + math.Acos((10-deep)/10)*180/math.Pi
-	m := form.Revolve(join(pts(0, 0, 20, 0, 20, 8), arc(0, centre, 10, from, (from-180)/2-3, 2), pts(0, centre-10)), 14)
+	m := form.Revolve(join(pts(0, 0, 20, 0, 20, 8), arc(0, centre, 10, from, (from-180)/3, 2), pts(0, centre-10)), 14)
 	s, _ := survey(t, name(t, m, true, level(0), level(8), bore(r2.Vec{}, 20), ballAt(centre, 10)), r3.Vec{Z: 1})
 	if len(s.Faces) != 4 || len(s.Openings) != 0 {
 		t.Fatalf("%+v %+v", s.Faces, s.Openings)
