@@ -195,6 +195,10 @@ func (j *joiner) touch() bool {
 // into smoothly, the normals of those there, how many faces they are and the area
 // of the smallest.
 func (j *joiner) tangents(i int32) (at, norm []r3.Vec, faces int, smallest float64) {
+	least := math.Cos(halfFlat)
+	if j.all[i].s.Kind == geom.Free {
+		least = math.Cos(steep)
+	}
 	p := j.g.p
 	type place struct {
 		v    uint32
@@ -202,7 +206,6 @@ func (j *joiner) tangents(i int32) (at, norm []r3.Vec, faces int, smallest float
 	}
 	seen := map[place]bool{}
 	other := map[int32]bool{}
-	least := math.Cos(halfFlat)
 	smallest = math.Inf(1)
 	for _, t := range j.all[i].tris {
 		for k, u := range p.Topology.Across[t] {
@@ -256,6 +259,9 @@ func (j *joiner) fits(s *geom.Surface, n *named, at, norm []r3.Vec) bool {
 		}
 	}
 	least := math.Cos(halfFlat)
+	if n.s.Kind == geom.Free {
+		least = math.Cos(steep)
+	}
 	side := 0.0
 	for _, t := range n.tris {
 		thin := p.height(t) < 30*p.Rounding
@@ -273,5 +279,6 @@ func (j *joiner) fits(s *geom.Surface, n *named, at, norm []r3.Vec) bool {
 			}
 		}
 	}
-	return n.s.Kind == geom.Free || chordOf(p, s, n.tris) <= 1.5*j.sag
+	// A diagonal sags along and across.
+	return n.s.Kind == geom.Free || chordOf(p, s, n.tris) <= 2.1*j.sag
 }
