@@ -2,6 +2,7 @@ package part21
 
 import (
 	"bytes"
+	"slices"
 
 	"fettle/internal/format/intake"
 )
@@ -127,7 +128,18 @@ func (r *reader) record(from int, id uint64) error {
 	case end < 0:
 		return r.cut(from, "instance #%d", id)
 	}
-	r.inst = append(r.inst, in)
 	r.pos = end + 1
+	if len(r.inst) == cap(r.inst) {
+		r.grow()
+	}
+	r.inst = append(r.inst, in)
 	return nil
+}
+
+// grow makes room for as many instances as there will be if the rest of the file
+// is like what was read, but not for more than four times those.
+func (r *reader) grow() {
+	n := len(r.inst)
+	will := float64(n) * float64(len(r.data)) / float64(r.pos)
+	r.inst = slices.Grow(r.inst, min(int(will*1.02)-n+64, 3*n+64))
 }

@@ -20,11 +20,11 @@ func isShapeFile(name string) bool {
 // ending of its name says that it holds a shape: a drawing or a specification
 // does not.
 func (f *file) external(s *Summary) {
-	docs := f.shapeDocuments()
-	if len(docs) > 0 {
+	if len(f.kinds[document]) > 0 {
 		names := f.documentNames()
+		holds := f.shapeDocuments(names)
 		for _, i := range f.kinds[document] {
-			if docs[int(i)] {
+			if holds[int(i)] {
 				s.addExternal(names[int(i)])
 			}
 		}
@@ -78,11 +78,8 @@ func uriFile(raw []byte) string {
 	return name
 }
 
-// shapeDocuments are the files that hold the shape of a part.
-func (f *file) shapeDocuments() map[int]bool {
-	if len(f.kinds[document]) == 0 {
-		return nil
-	}
+// shapeDocuments are the files that hold the shape of a part, given their names.
+func (f *file) shapeDocuments(names map[int]string) map[int]bool {
 	is := map[int]bool{}
 	types := map[int]string{}
 	for _, i := range f.kinds[documentType] {
@@ -107,7 +104,6 @@ func (f *file) shapeDocuments() map[int]bool {
 		}
 	}
 	// By what it is to a product.
-	names := f.documentNames()
 	for _, i := range f.kinds[documentReference] {
 		if f.ref(int(i), definition) < 0 {
 			continue

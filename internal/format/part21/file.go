@@ -84,7 +84,8 @@ func (f *file) refs(i int) iter.Seq2[int, uint64] {
 		for p := int(f.inst[i].at); p < len(d); {
 			switch linked[d[p]] {
 			case 0:
-				p++
+				for p++; p < len(d) && linked[d[p]] == 0; p++ {
+				}
 			case quote:
 				p += bytes.IndexByte(d[p+1:], '\'') + 2
 			case slash:

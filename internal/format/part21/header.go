@@ -28,9 +28,12 @@ func (f *file) headerInto(s *Summary) {
 					continue
 				}
 				for name := range each(v.raw) {
+					if len(s.Schemas) == maxSchemas {
+						break
+					}
 					// The object identifier stands in braces behind the name.
 					schema, _, _ := strings.Cut(name.str(), "{")
-					if schema = strings.TrimSpace(schema); schema != "" && len(s.Schemas) < maxSchemas {
+					if schema = strings.TrimSpace(schema); schema != "" {
 						s.Schemas = append(s.Schemas, schema)
 					}
 				}

@@ -1,6 +1,10 @@
 package part21
 
-import "strings"
+import (
+	"bytes"
+	"encoding/binary"
+	"strings"
+)
 
 // kind is what an instance is to this room. A complex instance is of the
 // highest kind among its types, so those that only say what others are more of
@@ -141,13 +145,54 @@ var kinds = func() map[string]kind {
 // maxKeyword is longer than the longest name that is asked about.
 const maxKeyword = 80
 
+// slot is a place of the table that kindOf looks into.
+type slot struct {
+	name string
+	kind kind
+}
+
+// slots is the table of kinds by spread; as a keyword is looked up for each
+// instance, it is worth one of its own.
+var slots = func() (t [1 << slotBits]slot) {
+	for name, k := range kinds {
+		t[free(&t, []byte(name))] = slot{name, k}
+	}
+	return t
+}()
+
+const slotBits = 11
+
+// spread makes a number of slotBits bits from a name, from its length and its
+// ends.
+func spread(name []byte) uint32 {
+	n := len(name)
+	var a, b uint64
+	if n >= 8 {
+		a, b = binary.LittleEndian.Uint64(name), binary.LittleEndian.Uint64(name[n-8:])
+	} else {
+		for _, c := range name {
+			a = a<<8 | uint64(c)
+		}
+	}
+	return uint32((a*0x9E3779B97F4A7C15 ^ (b+uint64(n))*0xC2B2AE3D27D4EB4F) >> (64 - slotBits))
+}
+
+// free is the slot that has a name, or the empty one where it would be.
+func free(t *[1 << slotBits]slot, name []byte) uint32 {
+	h := spread(name)
+	for t[h].kind != other && t[h].name != string(name) {
+		h = (h + 1) & (1<<slotBits - 1)
+	}
+	return h
+}
+
 // kindOf is the kind of a type by its name.
 func kindOf(name []byte) kind {
 	if len(name) == 0 || len(name) > maxKeyword {
 		return other
 	}
 	if name[0] >= 'a' && name[0] <= 'z' {
-		return kinds[strings.ToUpper(string(name))]
+		name = bytes.ToUpper(name)
 	}
-	return kinds[string(name)]
+	return slots[free(&slots, name)].kind
 }

@@ -3,6 +3,7 @@ package part21
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"fettle/internal/format/intake"
 )
@@ -120,9 +121,14 @@ func (r *reader) peek() byte {
 
 // inKeyword reports whether a byte can stand in a keyword. Lower case is taken
 // too, as some files have it.
-func inKeyword(c byte) bool {
-	return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= '0' && c <= '9' || c == '_' || c == '!'
-}
+func inKeyword(c byte) bool { return words[c] }
+
+var words = func() (t [256]bool) {
+	for c := range t {
+		t[c] = c|0x20 >= 'a' && c|0x20 <= 'z' || c >= '0' && c <= '9' || c == '_' || c == '!'
+	}
+	return t
+}()
 
 // keyword is the place after the keyword at i.
 func keyword(d []byte, i int) int {
@@ -154,7 +160,8 @@ func (r *reader) body(i int, table *[256]byte) (k kind, end int, bad string) {
 	for i < len(d) {
 		switch table[d[i]] {
 		case 0:
-			i++
+			for i++; i < len(d) && table[d[i]] == 0; i++ {
+			}
 		case quote:
 			j := bytes.IndexByte(d[i+1:], '\'')
 			if j < 0 {
@@ -212,12 +219,15 @@ func (r *reader) read() error {
 		r.skip()
 		at := r.pos
 		word := r.word()
-		if r.pos >= len(r.data) && string(word) != "END-"+magic {
+		if r.pos >= len(r.data) {
 			// Some programs leave the last line out; what counts is there.
-			if r.sections > 0 && len(word) == 0 && r.open == 0 {
+			if r.sections > 0 && r.open == 0 && strings.HasPrefix("END-"+magic, string(word)) {
 				return nil
 			}
-			return r.cut(at, "what stands before its data")
+			if r.open == 0 {
+				return r.fault(at, "the file ends before its data")
+			}
+			return r.cut(at, "")
 		}
 		if string(word) != "HEADER" && !seen {
 			return r.fault(at, "there is no header section")
@@ -275,7 +285,7 @@ func (r *reader) header(at int) error {
 		r.pos = keyword(r.data, from)
 		switch {
 		case r.pos >= len(r.data):
-			return r.cut(at, "its header")
+			return r.cut(from, "its header")
 		case bytes.Equal(r.data[from:r.pos], endsec):
 			r.semicolon()
 			return nil

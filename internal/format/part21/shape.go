@@ -9,11 +9,15 @@ import (
 // shapes counts what is in the shape representations: solids first, so that
 // what belongs to one is not counted again as something loose.
 type shapes struct {
-	f    *file
-	s    *Summary
-	seen []uint64 // a bit for each instance that was counted or walked over
-	todo []uint32
-	n    besides
+	f   *file
+	s   *Summary
+	all []representation
+	// counted are the items that were counted, walked the instances that what was
+	// counted is made of.
+	counted, walked bits
+	todo            []uint32
+	names           map[int]string // of surfaces that are complex instances
+	n               besides
 }
 
 // besides are the counts of what is no solid of the part.
@@ -24,15 +28,14 @@ type besides struct {
 }
 
 func (f *file) shapes(s *Summary) error {
-	w := &shapes{f: f, s: s, seen: make([]uint64, (len(f.inst)+63)/64)}
+	w := &shapes{f: f, s: s, counted: newBits(len(f.inst)), walked: newBits(len(f.inst)), names: map[int]string{}}
+	w.all = w.representations()
 	if err := w.solids(); err != nil {
 		return err
 	}
-	for _, k := range []kind{shapeRepresentation, construction} {
-		for _, r := range f.kinds[k] {
-			if err := w.items(int(r), k == construction || f.supplemental(int(r))); err != nil {
-				return err
-			}
+	for _, r := range w.all {
+		if err := w.items(int(r.i), r.aside); err != nil {
+			return err
 		}
 	}
 	w.n.annotationCurves, w.n.annotations = len(f.kinds[annotationCurve]), len(f.kinds[annotation])
@@ -41,19 +44,43 @@ func (f *file) shapes(s *Summary) error {
 	return nil
 }
 
-// supplemental reports whether a representation is of construction geometry, by
-// the name that the recommended practices give it.
-func (f *file) supplemental(r int) bool {
-	return strings.EqualFold(f.firstText(r, "REPRESENTATION"), "supplemental geometry")
+// representation is one of a shape, aside where it is of construction geometry.
+type representation struct {
+	i     uint32
+	aside bool
 }
 
-// mark marks an instance; false where it was marked.
-func (w *shapes) mark(i int) bool {
-	bit := uint64(1) << (i & 63)
-	if w.seen[i>>6]&bit != 0 {
+// representations are those of the parts, in the order of the text, and after
+// them those of construction geometry, by their type or by the name that the
+// recommended practices give them.
+func (w *shapes) representations() []representation {
+	var parts, asides []representation
+	for _, i := range w.f.kinds[shapeRepresentation] {
+		if strings.EqualFold(w.f.firstText(int(i), "REPRESENTATION"), "supplemental geometry") {
+			asides = append(asides, representation{i, true})
+		} else {
+			parts = append(parts, representation{i, false})
+		}
+	}
+	for _, i := range w.f.kinds[construction] {
+		asides = append(asides, representation{i, true})
+	}
+	return append(parts, asides...)
+}
+
+// bits are one for each instance.
+type bits []uint64
+
+func newBits(n int) bits { return make(bits, (n+63)/64) }
+
+func (b bits) has(i int) bool { return b[i>>6]>>(i&63)&1 == 1 }
+
+// mark sets a bit; false where it was set.
+func (b bits) mark(i int) bool {
+	if b.has(i) {
 		return false
 	}
-	w.seen[i>>6] |= bit
+	b[i>>6] |= 1 << (i & 63)
 	return true
 }
 
@@ -61,25 +88,23 @@ func (w *shapes) mark(i int) bool {
 func (w *shapes) solids() error {
 	u := &units{f: w.f, known: map[int]Unit{}, ctx: map[int]Unit{}}
 	var t tally
-	for _, k := range []kind{shapeRepresentation, construction} {
-		for _, r := range w.f.kinds[k] {
-			items, unit := 0, Unit{}
-			for to, id := range w.f.refs(int(r)) {
-				if to < 0 {
-					return w.f.dangling(int(r), id)
-				}
-				if w.f.inst[to].kind == context {
-					unit = u.context(to)
-					continue
-				}
-				items++
-				if err := w.solid(to, k == construction); err != nil {
-					return err
-				}
+	for _, r := range w.all {
+		items, unit := 0, Unit{}
+		for to, id := range w.f.refs(int(r.i)) {
+			if to < 0 {
+				return w.f.dangling(int(r.i), id)
 			}
-			if unit.MM > 0 && items > 0 {
-				t.add(unit, items)
+			if w.f.inst[to].kind == context {
+				unit = u.context(to)
+				continue
 			}
+			items++
+			if err := w.solid(to, r.aside); err != nil {
+				return err
+			}
+		}
+		if unit.MM > 0 && items > 0 {
+			t.add(unit, items)
 		}
 	}
 	w.s.Units = t.ranked()
@@ -87,14 +112,14 @@ func (w *shapes) solids() error {
 }
 
 // solid counts an item if it is a solid, or those that it stands for.
-func (w *shapes) solid(item int, construction bool) error {
+func (w *shapes) solid(item int, aside bool) error {
 	stack := []int{item}
 	for len(stack) > 0 {
 		i := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
 		switch w.f.inst[i].kind {
 		case group:
-			if w.mark(i) {
+			if w.counted.mark(i) {
 				for to := range w.f.refs(i) {
 					if to >= 0 {
 						stack = append(stack, to)
@@ -102,15 +127,15 @@ func (w *shapes) solid(item int, construction bool) error {
 				}
 			}
 		case solid:
-			if !w.mark(i) {
+			if !w.counted.mark(i) {
 				continue
 			}
-			if construction {
+			if aside {
 				w.n.solids++
 			} else {
 				w.s.Solids++
 			}
-			if err := w.walk(i, !construction); err != nil {
+			if err := w.walk(i, !aside); err != nil {
 				return err
 			}
 		}
@@ -118,9 +143,10 @@ func (w *shapes) solid(item int, construction bool) error {
 	return nil
 }
 
-// walk goes over everything that a marked instance is made of, refuses what is
-// not there, and counts the faces where they are those of a solid.
+// walk goes over everything that an instance is made of, refuses what is not
+// there, and counts the faces where they are those of a solid.
 func (w *shapes) walk(from int, faces bool) error {
+	w.walked.mark(from)
 	w.todo = append(w.todo[:0], uint32(from))
 	for len(w.todo) > 0 {
 		i := int(w.todo[len(w.todo)-1])
@@ -133,12 +159,12 @@ func (w *shapes) walk(from int, faces bool) error {
 			if w.f.inst[to].kind == surface {
 				of = to
 			}
-			if w.mark(to) {
+			if w.walked.mark(to) {
 				w.todo = append(w.todo, uint32(to))
 			}
 		}
 		if faces && of >= 0 && w.f.inst[i].kind == face {
-			w.s.Faces[w.f.surfaceName(of)]++
+			w.s.Faces[w.surfaceName(of)]++
 		}
 	}
 	return nil
@@ -151,20 +177,25 @@ func (f *file) dangling(i int, id uint64) error {
 
 // surfaceName is the type of a surface. A complex one is by its most telling
 // type, which for a rational B-spline is B_SPLINE_SURFACE.
-func (f *file) surfaceName(i int) string {
-	d := f.record(i)
-	if !f.inst[i].complex {
+func (w *shapes) surfaceName(i int) string {
+	d := w.f.record(i)
+	if !w.f.inst[i].complex {
 		return strings.ToUpper(string(d[:keyword(d, 0)]))
+	}
+	if found, ok := w.names[i]; ok {
+		return found
 	}
 	found := "SURFACE"
 	for name := range partials(brackets(d, 0)) {
-		switch n := strings.ToUpper(string(name)); {
-		case n == "B_SPLINE_SURFACE":
-			return n
-		case kindOf(name) == surface && !slices.Contains([]string{"SURFACE", "BOUNDED_SURFACE", "ELEMENTARY_SURFACE", "SWEPT_SURFACE"}, n):
-			found = n
+		n := strings.ToUpper(string(name))
+		if kindOf(name) != surface || slices.Contains([]string{"SURFACE", "BOUNDED_SURFACE", "ELEMENTARY_SURFACE", "SWEPT_SURFACE"}, n) {
+			continue
+		}
+		if found = n; n == "B_SPLINE_SURFACE" {
+			break
 		}
 	}
+	w.names[i] = found
 	return found
 }
 
@@ -174,39 +205,23 @@ func (w *shapes) items(r int, aside bool) error {
 		k := w.f.inst[i].kind
 		var err error
 		switch {
-		case k == surfaceModel && w.mark(i):
-			faceBased := !w.f.hasType(i, "SHELL_BASED_SURFACE_MODEL")
-			for to := range w.f.refs(i) {
-				switch {
-				case to < 0 || w.f.inst[to].kind != shell:
-				case !faceBased:
-					err = w.sheet(to, aside)
-				default:
-					for fc := range w.f.refs(to) {
-						if fc >= 0 && err == nil && w.f.inst[fc].kind == face {
-							err = w.sheet(fc, aside)
-						}
-					}
-				}
-				if err != nil {
-					return err
-				}
-			}
+		case k == surfaceModel && w.counted.mark(i):
+			err = w.surfaceModel(i, aside)
 		case k == shell || k == face:
 			err = w.sheet(i, aside)
-		case k == geometricSet && w.mark(i):
+		case k == geometricSet && w.counted.mark(i):
 			err = w.set(i, aside)
-		case k == wireframe && w.mark(i):
+		case k == wireframe && w.counted.mark(i):
 			w.n.wireframes++
-		case k == tessellated && w.mark(i):
+		case k == tessellated && w.counted.mark(i):
 			w.n.tessellated++
-		case k == csg && w.mark(i):
+		case k == csg && w.counted.mark(i):
 			w.n.primitives++
 		case aside && k == surface:
 			err = w.sheet(i, true)
-		case aside && k == curve && w.mark(i):
+		case aside && k == curve && w.counted.mark(i):
 			w.n.curves++
-		case aside && (k == point || k == placement) && w.mark(i):
+		case aside && (k == point || k == placement) && w.counted.mark(i):
 			w.n.points++
 		}
 		if err != nil {
@@ -216,9 +231,38 @@ func (w *shapes) items(r int, aside bool) error {
 	return nil
 }
 
-// sheet counts a surface that encloses nothing, once.
+// surfaceModel counts the shells of a model of shells, the faces of one of faces.
+func (w *shapes) surfaceModel(i int, aside bool) error {
+	shells := w.f.hasType(i, "SHELL_BASED_SURFACE_MODEL")
+	for to := range w.f.refs(i) {
+		if to < 0 || w.f.inst[to].kind != shell {
+			continue
+		}
+		if shells {
+			if err := w.sheet(to, aside); err != nil {
+				return err
+			}
+			continue
+		}
+		if !w.counted.mark(to) {
+			continue // its faces are counted
+		}
+		for fc := range w.f.refs(to) {
+			if fc < 0 || w.f.inst[fc].kind != face {
+				continue
+			}
+			if err := w.sheet(fc, aside); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// sheet counts a surface that encloses nothing, once. What a solid is made of is
+// not loose, whatever else refers to it.
 func (w *shapes) sheet(i int, aside bool) error {
-	if !w.mark(i) {
+	if !w.counted.mark(i) || !aside && w.walked.has(i) {
 		return nil
 	}
 	if aside {
@@ -234,7 +278,7 @@ func (w *shapes) sheet(i int, aside bool) error {
 func (w *shapes) set(i int, aside bool) error {
 	curves := 0
 	for to := range w.f.refs(i) {
-		if to < 0 {
+		if to < 0 || !aside && w.walked.has(to) {
 			continue
 		}
 		switch k := w.f.inst[to].kind; {
@@ -242,9 +286,9 @@ func (w *shapes) set(i int, aside bool) error {
 			if err := w.sheet(to, aside); err != nil {
 				return err
 			}
-		case k == curve && w.mark(to):
+		case k == curve && w.counted.mark(to):
 			curves++
-		case (k == point || k == placement) && w.mark(to):
+		case (k == point || k == placement) && w.counted.mark(to):
 			w.n.points++
 		}
 	}

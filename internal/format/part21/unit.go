@@ -61,7 +61,7 @@ func (u *units) length(i, depth int) Unit {
 	if m := u.f.ref(i, measure); got.MM == 0 && m >= 0 {
 		got = u.converted(i, m, depth)
 	}
-	if !(got.MM > 0) || math.IsInf(got.MM, 0) {
+	if got.MM <= 0 || math.IsNaN(got.MM) || math.IsInf(got.MM, 0) {
 		got = Unit{}
 	}
 	for _, l := range lengths {

@@ -18,7 +18,7 @@ const (
 	number                  // an integer or a real
 	text                    // 'a string', raw is without its quotes
 	enumeration             // .WORD., raw is without its points
-	binary                  // "hex digits", raw is without its quotes
+	hexadecimal             // "hex digits", raw is without its quotes
 	reference               // #12
 	list                    // (a,b), raw is without its brackets
 	typed                   // LENGTH_MEASURE(2.), raw is without its brackets
@@ -81,7 +81,7 @@ func (c *cursor) value() value {
 	case b == '\'':
 		return value{form: text, raw: inner(1)}
 	case b == '"':
-		return value{form: binary, raw: inner(1)}
+		return value{form: hexadecimal, raw: inner(1)}
 	case b == '(':
 		return value{form: list, raw: inner(1)}
 	case b == '<':
@@ -90,7 +90,7 @@ func (c *cursor) value() value {
 		return value{form: enumeration, raw: inner(1)}
 	case b == '#' && len(all) > 1:
 		return value{form: reference, raw: all[1:]}
-	case b >= '0' && b <= '9' || b == '-' || b == '+' || b == '.':
+	case b >= '0' && b <= '9' || b == '-' || b == '+' || b == '.' && len(all) > 1 && all[1]-'0' < 10:
 		return value{form: number, raw: all}
 	case inKeyword(b):
 		at, _ := blank(c.d, c.i)
