@@ -130,7 +130,7 @@ func TestFacesAndEdges(t *testing.T) {
 		{"cone", form.Frustum(10, 4, 8, 48), want{"plane": 2, "cone": 1}, polygon(10, 48) + polygon(4, 48), 0},
 		{"ball by latitude", form.Sphere(10, 30, 60), want{"sphere": 1}, 0, 0},
 		{"ball of like triangles", form.Icosphere(10, 3), want{"sphere": 1}, 0, 0},
-		{"ring", form.Torus(20, 5, 80, 40), want{"free-form": 1}, 0, 0},
+		{"ring", form.Torus(20, 5, 80, 40), want{"torus": 1}, 0, 0},
 		{"rounded box, 4 steps", roundBox(40, 30, 20, 3, 4), want{"plane": 6, "cylinder": 12, "sphere": 8}, 0, 0},
 		{"rounded box, 16 steps", roundBox(40, 30, 20, 3, 16), want{"plane": 6, "cylinder": 12, "sphere": 8}, 0, 0},
 		{"obround slot", form.Plate(plain, 5, form.Through(form.Obround(r2.Vec{}, 20, 6, 30, 12))),
@@ -144,7 +144,7 @@ func TestFacesAndEdges(t *testing.T) {
 		{"chamfer", form.Revolve([]r2.Vec{{}, {X: 5}, {X: 5, Y: 9}, {X: 4, Y: 10}, {Y: 10}}, 32),
 			want{"plane": 2, "cylinder": 1, "cone": 1}, 2*polygon(10, 32) + polygon(8, 32), 0},
 		{"rounded end", form.Revolve(roundedEnd(), 48),
-			want{"plane": 2, "cylinder": 1, "free-form": 1}, polygon(10, 48), 0},
+			want{"plane": 2, "cylinder": 1, "torus": 1}, polygon(10, 48), 0},
 		// A ridge of 16° between planes, and a cap that meets its shaft at 60°.
 		{"roof", roof(16), want{"plane": 7}, 0, 0},
 		{"cap", form.Revolve(cap30(), 48), want{"plane": 1, "cylinder": 1, "sphere": 1}, 2 * polygon(10, 48), 0},

@@ -230,11 +230,32 @@ func (g *grower) whole(list []int32) (geom.Surface, bool) {
 	for i, f := range some {
 		norm[i] = g.f.normal[f]
 	}
-	return g.roundOf(pts, norm, judge{
+	s, ok := g.roundOf(pts, norm, judge{
 		within: g.p.Tolerance,
 		fair:   func(s *geom.Surface) bool { _, ok := g.fair(s, some); return ok },
 		chord:  func(s *geom.Surface) float64 { return g.chord(s, some) },
 	})
+	if ok || len(list) < sure {
+		return s, ok
+	}
+	// A torus has so many unknowns that all of many flats must agree.
+	at := make([]r3.Vec, len(some))
+	for i, f := range some {
+		at[i] = g.centre(f)
+	}
+	s, ok = geom.TryTorus(pts, at, norm, g.p.Tolerance/2)
+	return s, ok && g.holds(&s, tris) && g.p.sameSide(&s, tris)
+}
+
+// centre is the centre of a flat.
+func (g *grower) centre(f int32) r3.Vec {
+	var c r3.Vec
+	sum := 0.0
+	for _, t := range g.f.at(f) {
+		c = r3.Add(c, r3.Scale(g.p.Area[t], g.p.middle(t)))
+		sum += g.p.Area[t]
+	}
+	return r3.Scale(1/max(sum, 1e-300), c)
 }
 
 // judge says what a round surface must be like to be taken.
