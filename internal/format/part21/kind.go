@@ -13,7 +13,9 @@ type kind uint8
 
 const (
 	other kind = iota
-	// What shapes are made of.
+	// What shapes are made of. The first two refer to nothing.
+	direction
+	cartesianPoint
 	point
 	placement
 	curve
@@ -59,12 +61,17 @@ const (
 	dimension
 )
 
+// located reports whether it is a point or an axis.
+func (k kind) located() bool { return k == cartesianPoint || k == point || k == placement }
+
 // kinds are the types of AP203, AP214 and AP242 that are asked about.
 var kinds = func() map[string]kind {
 	m := map[string]kind{}
 	for k, names := range map[kind]string{
-		point:     "CARTESIAN_POINT POINT POINT_ON_CURVE POINT_ON_SURFACE POINT_REPLICA DEGENERATE_PCURVE",
-		placement: "PLACEMENT AXIS1_PLACEMENT AXIS2_PLACEMENT_2D AXIS2_PLACEMENT_3D",
+		direction:      "DIRECTION",
+		cartesianPoint: "CARTESIAN_POINT",
+		point:          "POINT POINT_ON_CURVE POINT_ON_SURFACE POINT_REPLICA DEGENERATE_PCURVE",
+		placement:      "PLACEMENT AXIS1_PLACEMENT AXIS2_PLACEMENT_2D AXIS2_PLACEMENT_3D",
 		curve: `CURVE LINE CONIC CIRCLE ELLIPSE HYPERBOLA PARABOLA CLOTHOID BOUNDED_CURVE POLYLINE TRIMMED_CURVE COMPOSITE_CURVE
 			COMPOSITE_CURVE_ON_SURFACE BOUNDARY_CURVE OUTER_BOUNDARY_CURVE B_SPLINE_CURVE B_SPLINE_CURVE_WITH_KNOTS BEZIER_CURVE
 			QUASI_UNIFORM_CURVE UNIFORM_CURVE RATIONAL_B_SPLINE_CURVE SURFACE_CURVE SEAM_CURVE INTERSECTION_CURVE

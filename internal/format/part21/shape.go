@@ -159,7 +159,7 @@ func (w *shapes) walk(from int, faces bool) error {
 			if w.f.inst[to].kind == surface {
 				of = to
 			}
-			if w.walked.mark(to) {
+			if w.walked.mark(to) && !(w.f.inst[to].kind == direction || w.f.inst[to].kind == cartesianPoint) {
 				w.todo = append(w.todo, uint32(to))
 			}
 		}
@@ -221,7 +221,7 @@ func (w *shapes) items(r int, aside bool) error {
 			err = w.sheet(i, true)
 		case aside && k == curve && w.counted.mark(i):
 			w.n.curves++
-		case aside && (k == point || k == placement) && w.counted.mark(i):
+		case aside && k.located() && w.counted.mark(i):
 			w.n.points++
 		}
 		if err != nil {
@@ -288,7 +288,7 @@ func (w *shapes) set(i int, aside bool) error {
 			}
 		case k == curve && w.counted.mark(to):
 			curves++
-		case (k == point || k == placement) && w.counted.mark(to):
+		case k.located() && w.counted.mark(to):
 			w.n.points++
 		}
 	}
