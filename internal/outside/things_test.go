@@ -23,7 +23,7 @@ import (
 // things are the blocks, jaws and plugs of the sample parts, as a user gets them,
 // made once for all tests here.
 var things = sync.OnceValues(func() ([]string, error) {
-	dir, err := os.MkdirTemp("", "things")
+	dir, err := keep("things")
 	if err != nil {
 		return nil, err
 	}
@@ -68,11 +68,26 @@ func thingsEnding(t *testing.T, ext string) []string {
 	return slices.DeleteFunc(slices.Clone(files), func(f string) bool { return filepath.Ext(f) != ext })
 }
 
+// kept are folders that several tests use.
+var kept struct {
+	sync.Mutex
+	dirs []string
+}
+
+// keep makes a folder that goes when all tests are done.
+func keep(name string) (string, error) {
+	dir, err := os.MkdirTemp("", name)
+	kept.Lock()
+	defer kept.Unlock()
+	kept.dirs = append(kept.dirs, dir)
+	return dir, err
+}
+
 // TestMain takes what was made away again.
 func TestMain(m *testing.M) {
 	status := m.Run()
-	if files, err := things(); err == nil && len(files) > 0 {
-		os.RemoveAll(filepath.Dir(files[0]))
+	for _, dir := range kept.dirs {
+		os.RemoveAll(dir)
 	}
 	os.Exit(status)
 }
