@@ -59,6 +59,7 @@ func lowerExceptions(m *module, strict bool) (stats exceptionStats, err error) {
 		}
 	}
 	m.sections = slices.DeleteFunc(m.sections, func(s section) bool { return s.id == secTag })
+	m.exports = slices.DeleteFunc(m.exports, func(e entity) bool { return e.kind == kindTag })
 	m.tags = nil
 	return stats, nil
 }
@@ -97,7 +98,7 @@ func (l *lowering) addGlobals() {
 		return uint32(len(m.globals) - 1)
 	}
 	export := func(name string, i uint32) {
-		m.exports = append(m.exports, entity{name: name, kind: 3, rest: appendU32(nil, i)})
+		m.exports = append(m.exports, entity{name: name, kind: kindGlobal, rest: appendU32(nil, i)})
 	}
 	l.thrown = add(i32)
 	export(exportThrown, l.thrown)

@@ -43,6 +43,15 @@ func (t valType) float() bool { return t == f32 || t == f64 }
 
 type funcType struct{ params, results []valType }
 
+// Kinds of imports and exports.
+const (
+	kindFunc = iota
+	kindTable
+	kindMemory
+	kindGlobal
+	kindTag
+)
+
 type section struct {
 	id   byte
 	body []byte
@@ -167,16 +176,16 @@ func (m *module) readImport(c *cursor) {
 	e := entity{module: c.name(), name: c.name(), kind: c.byte()}
 	at := c.at
 	switch e.kind {
-	case 0:
+	case kindFunc:
 		m.funcs = append(m.funcs, c.u32())
 		m.imported++
-	case 1:
+	case kindTable:
 		m.tables = append(m.tables, c.table())
-	case 2:
+	case kindMemory:
 		c.limits()
-	case 3:
+	case kindGlobal:
 		m.globals = append(m.globals, c.global())
-	case 4:
+	case kindTag:
 		c.fail("the tag %s is imported, and exceptions from outside are not known here", e.name)
 	default:
 		c.fail("import %s is of kind %d", e.name, e.kind)

@@ -7,7 +7,9 @@ import (
 
 // floatSelects writes every select between two floats as one between their bits.
 // The amd64 compiler of the engine that the module is made for (wazero 1.12) can
-// give the wrong one of two floats; of two integers it gives the right one.
+// give the wrong one of two floats: it tells its register allocator that a float's
+// conditional move only writes its target, which in truth keeps what it had where
+// the condition does not hold. For integers it tells the truth.
 //
 //	a b cond select
 //
