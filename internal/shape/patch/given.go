@@ -21,8 +21,9 @@ type named struct {
 }
 
 const (
-	finest     = 2e-8 // of the diagonal: how far vertices are off where nothing went wrong
-	leastStrip = 6    // points of a cylinder that two flats tell
+	finest     = 2e-8               // of the diagonal: how far vertices are off where nothing went wrong
+	illShaped  = 60 * math.Pi / 180 // from its surface at the middle of the worst facet of a coarse face
+	leastStrip = 6                  // points of a cylinder that two flats tell
 )
 
 // given takes the faces that the file names. Each is fitted as a whole; faces
@@ -139,7 +140,12 @@ func (f *fitter) fit(n *named) {
 	loose := crumbOff * p.Tolerance
 	var tries []geom.Surface
 	add := func(s geom.Surface, ok bool) bool {
-		if ok && p.sameSide(&s, some) {
+		// Where so many vertices agree, an ill-shaped facet says nothing.
+		lean := steep
+		if ok && s.Max <= fine && len(pts) >= 2*leastPoints {
+			lean = illShaped
+		}
+		if ok && p.sameSide(&s, some, lean) {
 			tries = append(tries, s)
 			return s.Max <= fine
 		}

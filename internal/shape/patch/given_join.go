@@ -156,7 +156,7 @@ func (p *Patches) alike(s *geom.Surface, first, second []int32) bool {
 		}
 		return sum
 	}
-	return p.sameSide(s, second) && (side(first) > 0) == (side(second) > 0)
+	return p.sameSide(s, second, illShaped) && (side(first) > 0) == (side(second) > 0)
 }
 
 // touch finds faces whose own vertices do not tell what they are from the faces

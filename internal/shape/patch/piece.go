@@ -33,7 +33,7 @@ func (g *grower) wholePieces(piece []int32, n int) {
 		}
 		slices.Sort(flats)
 		s, ok := g.whole(slices.Compact(flats))
-		if ok && s.Kind != geom.Plane && g.holds(&s, list) && g.p.sameSide(&s, list) {
+		if ok && s.Kind != geom.Plane && g.holds(&s, list) && g.p.sameSide(&s, list, steep) {
 			g.take(list, s)
 		}
 	}

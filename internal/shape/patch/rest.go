@@ -244,7 +244,7 @@ func (g *grower) whole(list []int32) (geom.Surface, bool) {
 		at[i] = g.centre(f)
 	}
 	s, ok = geom.TryTorus(pts, at, norm, g.p.Tolerance/2)
-	return s, ok && g.holds(&s, tris) && g.p.sameSide(&s, tris)
+	return s, ok && g.holds(&s, tris) && g.p.sameSide(&s, tris, steep)
 }
 
 // centre is the centre of a flat.
@@ -289,16 +289,17 @@ func (g *grower) roundOf(pts, norm []r3.Vec, j judge) (geom.Surface, bool) {
 	return geom.Surface{}, false
 }
 
-// sameSide reports whether triangles face the same way off a surface, none far
-// from square to it; a hundredth of them by area may, as slivers do.
-func (p *Patches) sameSide(s *geom.Surface, tris []int32) bool {
+// sameSide reports whether triangles face the same way off a surface, none leaning
+// by more than an angle from it; a hundredth of them by area may, as slivers do.
+func (p *Patches) sameSide(s *geom.Surface, tris []int32, lean float64) bool {
+	least := math.Cos(lean)
 	var area [3]float64 // out, in, neither
 	for _, t := range tris {
 		side := 2
 		switch d := r3.Dot(s.Normal(p.middle(t)), p.Normal[t]); {
-		case d > math.Cos(steep):
+		case d > least:
 			side = 0
-		case d < -math.Cos(steep):
+		case d < -least:
 			side = 1
 		}
 		area[side] += p.Area[t]
