@@ -102,11 +102,7 @@ func LoadPart(ctx context.Context, model Model, opt PartOptions, say Progress) (
 	if err != nil {
 		return nil, err
 	}
-	o := step.Options{Kernel: model.Kernel}
-	if opt.Fine {
-		o.LinearMM = step.FineMM
-	}
-	raw, err := partfile.Read(ctx, name, data, o)
+	raw, err := partfile.Read(ctx, name, data, step.Options{Kernel: model.Kernel, Fine: opt.Fine})
 	if err != nil {
 		return nil, badFile(name, err)
 	}

@@ -25,9 +25,6 @@ type Settings struct {
 	Linear   float64
 	Relative bool
 	Angular  float64
-	// Thorough takes the module in which the kernel's own exceptions work, at ten
-	// times the time or more. In the other one the first of them ends the reading.
-	Thorough bool
 }
 
 // Scene is what a kernel found in a file.

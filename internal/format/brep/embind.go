@@ -52,6 +52,7 @@ type guest struct {
 	mem     api.Memory
 	malloc  api.Function
 	free    api.Function
+	thrown  api.Global // not 0 once an exception has left the module; may be nil
 	types   map[uint32]wire
 	entries map[string]entry
 	callers []caller
@@ -115,6 +116,9 @@ func (g *guest) call(f api.Function, args ...uint64) uint64 {
 	res, err := f.Call(g.ctx, args...)
 	if err != nil {
 		panic(err)
+	}
+	if g.thrown != nil && g.thrown.Get() != 0 {
+		panic(errThrew)
 	}
 	if len(res) == 0 {
 		return 0

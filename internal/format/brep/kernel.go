@@ -18,11 +18,16 @@ import (
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
 	"github.com/tetratelabs/wazero/experimental"
-	"github.com/tetratelabs/wazero/sys"
 )
 
 // Limits where a user says nothing. A hand-sized part takes a second and 100 MB.
 const (
+	// stopGlobal is the module's global that ends it at its next turn of a loop
+	// once it is not 0; thrownGlobal the one that is not 0 once an exception has
+	// left it. The build puts both in.
+	stopGlobal   = "stop"
+	thrownGlobal = "__exception_tag"
+
 	DefaultTime  = 2 * time.Minute
 	DefaultBytes = 1 << 30
 	mostModule   = 256 << 20
@@ -51,13 +56,9 @@ type Options struct {
 // Kernel is a kernel that may be compiled already. It is safe for concurrent
 // use; every reading has a fresh instance of the module.
 type Kernel struct {
-	opt              Options
-	strict, thorough engine
-}
+	opt Options
 
-// engine is one module, compiled at its first use.
-type engine struct {
-	mu       sync.Mutex
+	mu       sync.Mutex // of what is compiled at the first use
 	rt       wazero.Runtime
 	compiled wazero.CompiledModule
 }
@@ -82,13 +83,11 @@ func (k *Kernel) Options() Options { return k.opt }
 
 // Close gives back what was compiled. Readings must have ended.
 func (k *Kernel) Close(ctx context.Context) {
-	for _, e := range []*engine{&k.strict, &k.thorough} {
-		e.mu.Lock()
-		if e.rt != nil {
-			e.rt.Close(ctx)
-			e.rt, e.compiled = nil, nil
-		}
-		e.mu.Unlock()
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.rt != nil {
+		k.rt.Close(ctx)
+		k.rt, k.compiled = nil, nil
 	}
 }
 
@@ -97,17 +96,13 @@ func (k *Kernel) Read(ctx context.Context, data []byte, set Settings) (*Scene, e
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	e := &k.strict
-	if set.Thorough && k.opt.File == "" {
-		e = &k.thorough
-	}
-	if err := k.ready(ctx, e, set.Thorough); err != nil {
+	if err := k.ready(ctx); err != nil {
 		return nil, err
 	}
 	g := &guest{types: map[uint32]wire{}, entries: map[string]entry{}, held: newHandles(), limit: uint64(k.opt.Bytes)}
 	limited, cancel := context.WithTimeoutCause(ctx, k.opt.Time, errLong)
 	defer cancel()
-	result, err := g.run(limited, e, data, set)
+	result, err := g.run(limited, k, data, set)
 	if err != nil {
 		return nil, k.trapped(ctx, limited, g, err)
 	}
@@ -122,11 +117,12 @@ var (
 	errLong    = errors.New("it took too long")
 	errRefused = errors.New("it could not read the file")
 	errAbort   = errors.New("it gave up")
+	errThrew   = errors.New("it threw what nothing in it catches")
 )
 
 // run starts the module and calls its reader. What goes wrong in the module
 // comes back as an error.
-func (g *guest) run(ctx context.Context, e *engine, data []byte, set Settings) (v value, err error) {
+func (g *guest) run(ctx context.Context, k *Kernel, data []byte, set Settings) (v value, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			var ok bool
@@ -135,12 +131,12 @@ func (g *guest) run(ctx context.Context, e *engine, data []byte, set Settings) (
 			}
 		}
 	}()
-	imports, err := host(ctx, e.rt, g)
+	imports, err := host(ctx, k.rt, g)
 	if err != nil {
 		return value{}, err
 	}
 	defer imports.Close(ctx)
-	env, err := e.rt.InstantiateModule(ctx, imports, wazero.NewModuleConfig().WithName("").WithStartFunctions())
+	env, err := k.rt.InstantiateModule(ctx, imports, wazero.NewModuleConfig().WithName("").WithStartFunctions())
 	if err != nil {
 		return value{}, err
 	}
@@ -151,7 +147,7 @@ func (g *guest) run(ctx context.Context, e *engine, data []byte, set Settings) (
 		}
 		return nil
 	})
-	mod, err := e.rt.InstantiateModule(in, e.compiled, wazero.NewModuleConfig().WithName("").WithStartFunctions())
+	mod, err := k.rt.InstantiateModule(in, k.compiled, wazero.NewModuleConfig().WithName("").WithStartFunctions())
 	if err != nil {
 		return value{}, err
 	}
@@ -161,6 +157,10 @@ func (g *guest) run(ctx context.Context, e *engine, data []byte, set Settings) (
 	start := mod.ExportedFunction("__wasm_call_ctors")
 	if g.mem == nil || g.malloc == nil || g.free == nil || start == nil {
 		return value{}, errors.New("it lacks a memory, malloc, free or __wasm_call_ctors")
+	}
+	g.thrown = mod.ExportedGlobal(thrownGlobal)
+	if stop, ok := mod.ExportedGlobal(stopGlobal).(api.MutableGlobal); ok {
+		defer context.AfterFunc(ctx, func() { stop.Set(1) })()
 	}
 	g.call(start)
 	v, ok := g.invoke("ReadStepFile", value{kind: octets, ref: data}, set.params())
@@ -195,11 +195,10 @@ func (k *Kernel) trapped(ctx, limited context.Context, g *guest, err error) erro
 		return e
 	}
 	t := &Trap{Kind: Unstable, Err: err, Log: string(g.log), Bytes: k.opt.Bytes, Time: k.opt.Time}
-	var exit *sys.ExitError
 	says := err.Error()
 	var off astray
 	switch {
-	case limited.Err() != nil || errors.As(err, &exit) && exit.ExitCode() == sys.ExitCodeDeadlineExceeded:
+	case limited.Err() != nil:
 		t.Kind = NoTime
 	case g.starved:
 		t.Kind = NoMemory
@@ -210,20 +209,20 @@ func (k *Kernel) trapped(ctx, limited context.Context, g *guest, err error) erro
 	case g.mod == nil, len(g.entries) == 0:
 		t.Kind = Broken
 	case errors.As(err, &off):
-	case errors.Is(err, errAbort), strings.Contains(says, "unreachable"), strings.Contains(says, "uncaught exception"):
+	case errors.Is(err, errAbort), errors.Is(err, errThrew), strings.Contains(says, "unreachable"):
 		t.Kind = Threw
 	}
 	return t
 }
 
 // ready compiles a module where that has not been done.
-func (k *Kernel) ready(ctx context.Context, e *engine, thorough bool) error {
-	e.mu.Lock()
-	defer e.mu.Unlock()
-	if e.compiled != nil {
+func (k *Kernel) ready(ctx context.Context) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.compiled != nil {
 		return nil
 	}
-	code, err := k.module(thorough)
+	code, err := k.module()
 	if err != nil {
 		return err
 	}
@@ -231,9 +230,9 @@ func (k *Kernel) ready(ctx context.Context, e *engine, thorough bool) error {
 	if k.opt.Interpret {
 		cfg = wazero.NewRuntimeConfigInterpreter()
 	}
-	cfg = cfg.WithCloseOnContextDone(true).WithDebugInfoEnabled(false).
-		WithMemoryLimitPages(uint32(k.opt.Bytes / pageSize)).
-		WithCoreFeatures(api.CoreFeaturesV2 | experimental.CoreFeaturesExceptionHandling)
+	// The engine's own way of stopping at a deadline doubles the time; the build
+	// puts a cheaper one into the module.
+	cfg = cfg.WithDebugInfoEnabled(false).WithMemoryLimitPages(uint32(k.opt.Bytes / pageSize)).WithCoreFeatures(api.CoreFeaturesV2)
 	cctx := experimental.WithCompilationWorkers(ctx, runtime.GOMAXPROCS(0))
 	// What was compiled before may be damaged; then it is compiled again, into
 	// memory alone.
@@ -250,7 +249,7 @@ func (k *Kernel) ready(ctx context.Context, e *engine, thorough bool) error {
 		var compiled wazero.CompiledModule
 		compiled, err = rt.CompileModule(cctx, code)
 		if err == nil {
-			e.rt, e.compiled = rt, compiled
+			k.rt, k.compiled = rt, compiled
 			return nil
 		}
 		rt.Close(ctx)
@@ -277,17 +276,13 @@ func (k *Kernel) cacheDir() string {
 }
 
 // module is the code of a module, unpacked.
-func (k *Kernel) module(thorough bool) ([]byte, error) {
+func (k *Kernel) module() ([]byte, error) {
 	var packed []byte
 	var err error
 	if k.opt.File != "" {
 		packed, err = os.ReadFile(k.opt.File)
 	} else {
-		name := "module/strict.wasm.gz"
-		if thorough {
-			name = "module/thorough.wasm.gz"
-		}
-		packed, err = built.ReadFile(name)
+		packed, err = built.ReadFile("module/kernel.wasm.gz")
 	}
 	if err != nil {
 		return nil, &Trap{Kind: Missing, Err: err}

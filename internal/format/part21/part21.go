@@ -58,6 +58,10 @@ type Summary struct {
 	// Faces counts the faces of the solids by the type of their surfaces:
 	// "PLANE", "CYLINDRICAL_SURFACE"; a rational one is a "B_SPLINE_SURFACE".
 	Faces map[string]int
+	// Extent is the longest side of the box round all points of the file, in its
+	// own unit: a guess at the size, too large where there are construction points,
+	// too small where an assembly spreads its parts.
+	Extent float64
 }
 
 // Unit is a unit of length as millimetres per unit. Name is "mm", "inch", "m",
@@ -94,6 +98,7 @@ func Read(data []byte) (*Summary, error) {
 	}
 	s := &Summary{Faces: map[string]int{}}
 	f.headerInto(s)
+	s.Extent = f.extent()
 	f.products(s)
 	f.external(s)
 	if err := f.shapes(s); err != nil {

@@ -13,8 +13,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
-	"time"
 
 	"fettle/internal/format/brep"
 	"fettle/internal/format/intake"
@@ -28,6 +28,9 @@ const (
 	// FineMM is for surfaces that cusps are looked for on: a cusp of a good show
 	// face is 2 to 10 µm.
 	FineMM = 0.002
+	// FineShare of the longest side takes its place on what is larger than 200 mm,
+	// which nobody looks at so closely.
+	FineShare = 1e-5
 	// CoarseShare of the mean side of the box is for all else, 5 µm on 50 mm.
 	CoarseShare = 1e-4
 	// AngularRad is how far the surface may turn from vertex to vertex: small
@@ -39,10 +42,13 @@ const (
 
 // Options steer the reading. The zero value reads for measuring.
 type Options struct {
-	// LinearMM is how far facets may stand off the surface; 0: [CoarseShare] of
-	// the part's size. AngularRad likewise; 0: [AngularRad].
+	// LinearMM is how far facets may stand off the surface; 0: what Fine says.
+	// AngularRad likewise; 0: [AngularRad].
 	LinearMM, AngularRad float64
-	Kernel               *brep.Kernel // nil: the one in the binary
+	// Fine is for surfaces that cusps are looked for on; else facets may stand off
+	// by [CoarseShare] of the part's size.
+	Fine   bool
+	Kernel *brep.Kernel // nil: the one in the binary
 }
 
 // Read makes a part of a STEP file. The error is the context's, or an
@@ -61,13 +67,22 @@ func Read(ctx context.Context, data []byte, opt Options) (*intake.Part, error) {
 		kernel = brep.Default()
 	}
 	set := brep.Settings{Linear: opt.LinearMM, Angular: opt.AngularRad}
-	if set.Linear <= 0 {
+	guessed := 0.0
+	if set.Linear <= 0 && opt.Fine && len(sum.Units) > 0 {
+		guessed = sum.Extent * sum.Units[0].MM
+		set.Linear = fine(guessed)
+	} else if set.Linear <= 0 {
 		set.Linear, set.Relative = CoarseShare, true
 	}
 	if set.Angular <= 0 {
 		set.Angular = AngularRad
 	}
 	scene, notes, err := readScene(ctx, kernel, data, set)
+	if err == nil && guessed > 0 && fine(longest(scene)) < set.Linear/2 {
+		// Points far from the part had it look large.
+		set.Linear = fine(longest(scene))
+		scene, notes, err = readScene(ctx, kernel, data, set)
+	}
 	if err != nil {
 		var trap *brep.Trap
 		if errors.As(err, &trap) {
@@ -83,6 +98,24 @@ func Read(ctx context.Context, data []byte, opt Options) (*intake.Part, error) {
 	return part, nil
 }
 
+// fine is the tolerance for cusps on a part of this size.
+func fine(mm float64) float64 { return max(FineMM, FineShare*mm) }
+
+// longest is the longest side of the box round a scene.
+func longest(s *brep.Scene) float64 {
+	side := 0.0
+	for k := range 3 {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for i := range s.Meshes {
+			for p := s.Meshes[i].Pos; len(p) >= 3; p = p[3:] {
+				lo, hi = min(lo, p[k]), max(hi, p[k])
+			}
+		}
+		side = max(side, hi-lo)
+	}
+	return side
+}
+
 // readScene asks the kernel, and where it fails asks again in a way that takes
 // longer or leaves more, and says so.
 func readScene(ctx context.Context, kernel *brep.Kernel, data []byte, set brep.Settings) (*brep.Scene, []string, error) {
@@ -92,17 +125,6 @@ func readScene(ctx context.Context, kernel *brep.Kernel, data []byte, set brep.S
 		return scene, nil, err
 	}
 	switch trap.Kind {
-	case brep.Threw, brep.Unstable, brep.TooDeep:
-		set.Thorough = true
-		from := time.Now()
-		scene, again := kernel.Read(ctx, data, set)
-		if again == nil {
-			return scene, []string{fmt.Sprintf("the file has a place that the quick way of reading STEP stumbles over; it was read the slow way, in %.0f s", time.Since(from).Seconds())}, nil
-		}
-		if e := ctx.Err(); e != nil {
-			return nil, nil, e
-		}
-		return nil, nil, again
 	case brep.NoTime, brep.NoMemory:
 		coarse := brep.Settings{Linear: rescueShare, Relative: true, Angular: 2 * AngularRad}
 		scene, again := kernel.Read(ctx, data, coarse)
