@@ -21,7 +21,7 @@ type named struct {
 }
 
 const (
-	finest     = 2e-8               // of the diagonal: how far vertices are off where nothing went wrong
+	finest     = 2e-8               // of the diagonal that vertices are off where nothing went wrong
 	illShaped  = 60 * math.Pi / 180 // from its surface at the middle of the worst facet of a coarse face
 	leastStrip = 6                  // points of a cylinder that two flats tell
 )
@@ -44,18 +44,19 @@ func (g *grower) given(ids []int32) {
 		all[i].area += g.p.Area[t]
 		g.owner[t] = int32(i)
 	}
+	fine := max(finest*g.p.Mesh.Box().Diagonal(), 1e-7)
 	var wg sync.WaitGroup
 	workers := max(1, min(runtime.GOMAXPROCS(0), len(all)))
 	for w := range workers {
 		wg.Go(func() {
-			f := fitter{p: g.p, owner: g.owner, mark: make([]int32, len(g.p.Mesh.Pos))}
+			f := newFitter(g, fine)
 			for i := w; i < len(all); i += workers {
 				f.fit(all[i])
 			}
 		})
 	}
 	wg.Wait()
-	j := newJoiner(g, all)
+	j := newJoiner(g, all, fine)
 	for range 4 {
 		joined := j.join()
 		if !j.touch() && !joined {
@@ -82,6 +83,11 @@ type fitter struct {
 	owner []int32
 	mark  []int32 // of vertices: the last face that held it
 	stamp int32
+	fine  float64 // mm: how far vertices are off where nothing went wrong
+}
+
+func newFitter(g *grower, fine float64) fitter {
+	return fitter{p: g.p, owner: g.owner, mark: make([]int32, len(g.p.Mesh.Pos)), fine: fine}
 }
 
 // points are the vertices of triangles, each once, and whether all facets round
@@ -136,7 +142,7 @@ func (f *fitter) fit(n *named) {
 	if len(some) == 0 {
 		return
 	}
-	fine := max(finest*p.Mesh.Box().Diagonal(), 1e-7)
+	fine := f.fine
 	loose := crumbOff * p.Tolerance
 	var tries []geom.Surface
 	add := func(s geom.Surface, ok bool) bool {

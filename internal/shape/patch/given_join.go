@@ -28,11 +28,9 @@ type joiner struct {
 	done    map[[2]int32][2]int32
 }
 
-func newJoiner(g *grower, all []*named) *joiner {
+func newJoiner(g *grower, all []*named, fine float64) *joiner {
 	return &joiner{
-		g: g, all: all,
-		f:       fitter{p: g.p, owner: g.owner, mark: make([]int32, len(g.p.Mesh.Pos))},
-		fine:    max(finest*g.p.Mesh.Box().Diagonal(), 1e-7),
+		g: g, all: all, f: newFitter(g, fine), fine: fine,
 		version: make([]int32, len(all)), done: map[[2]int32][2]int32{},
 	}
 }

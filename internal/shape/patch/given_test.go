@@ -182,3 +182,27 @@ func TestTorusCurvature(t *testing.T) {
 		t.Errorf("sharp edges %v and %v on a smooth ring", ridge, valley)
 	}
 }
+
+// A plate with a hundred bores, with and without its faces' names.
+func BenchmarkGiven(b *testing.B) {
+	var cuts []form.Cut
+	for i := range 100 {
+		cuts = append(cuts, form.Through(form.Circle(r2.Vec{X: 8 * float64(i%10), Y: 8 * float64(i/10)}, 5, 96)))
+	}
+	m := form.PlateSpaced(form.Rectangle(r2.Vec{X: 36, Y: 36}, 82, 82, 3, 24), 10, 0.5, cuts...)
+	tp := mesh.NewTopology(m)
+	found := Find(m, tp)
+	named := &mesh.Mesh{Pos: m.Pos, Tri: m.Tri, Face: found.Face}
+	for _, c := range []struct {
+		name string
+		mesh *mesh.Mesh
+	}{{"without names", m}, {"with names", named}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if p := Find(c.mesh, tp); len(p.Faces) != len(found.Faces) {
+					b.Fatalf("%d faces", len(p.Faces))
+				}
+			}
+		})
+	}
+}
