@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime/debug"
 
+	"fettle/internal/format/brep"
 	"fettle/internal/output/words"
 	"fettle/internal/work"
 )
@@ -25,9 +26,19 @@ func (c shelfCmd) Run(_ context.Context, s *streams) error {
 	return s.answer(shelf, func() string { return words.Shelf(shelf, s.display) })
 }
 
-type verCmd struct{}
+type verCmd struct {
+	Notices bool `help:"Whose the kernel is that reads STEP files, what was changed in it, and its licences."`
+}
 
-func (verCmd) Run(s *streams) error {
+func (c verCmd) Run(s *streams) error {
+	if c.Notices {
+		text := brep.Notices()
+		if text == "" {
+			text = "This build has no kernel for STEP in it.\n"
+		}
+		_, err := fmt.Fprint(s.out, text)
+		return err
+	}
 	version := "unknown"
 	if info, ok := debug.ReadBuildInfo(); ok {
 		version = info.Main.Version + " " + info.GoVersion
