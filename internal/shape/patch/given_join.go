@@ -87,9 +87,10 @@ func (j *joiner) pair(a, b int32) bool {
 		within = max(j.fine, min(p.Tolerance, 4*x.s.Max))
 	}
 	// A narrow face says little of what lies beyond it: first roughly, then fitted.
+	worst := 0.0
 	for _, t := range y.tris {
 		for _, v := range p.Mesh.Tri[t] {
-			if math.Abs(x.s.Distance(p.Mesh.Pos[v])) > 4*within {
+			if worst = max(worst, math.Abs(x.s.Distance(p.Mesh.Pos[v]))); worst > 4*within {
 				return false
 			}
 		}
@@ -110,7 +111,8 @@ func (j *joiner) pair(a, b int32) bool {
 		}
 	}
 	s := x.s
-	if pts, _ := j.f.points(both); len(pts) >= leastPoints || x.s.Kind == geom.Plane {
+	if pts, _ := j.f.points(both); (len(pts) >= leastPoints || x.s.Kind == geom.Plane) &&
+		(x.s.Kind != geom.Torus || worst > j.fine) {
 		var at, norm []r3.Vec
 		if x.s.Kind == geom.Torus {
 			at, norm = p.spots(both)

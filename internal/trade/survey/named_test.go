@@ -191,3 +191,29 @@ func exact(t fatal, s fettle.Survey, want []drawn, o motion) {
 		}
 	}
 }
+
+// Names that mean nothing, as a damaged file may have them, are surveyed without a
+// panic, and every facet still has its zone.
+func TestNonsenseNames(t *testing.T) {
+	parts := []*mesh.Mesh{
+		form.Torus(20, 5, 24, 12), form.Icosphere(10, 2), form.Frustum(10, 0, 8, 12),
+		form.Plate(form.Rectangle(r2.Vec{}, 40, 30, 2, 3), 8, form.Drilled(r2.Vec{}, 6, 4, 118, 12), form.Countersunk(r2.Vec{X: 12}, 3, 6, 90, 12)),
+		{Pos: []r3.Vec{{}, {X: 1}, {Y: 1}, {X: 2}}, Tri: [][3]uint32{{0, 1, 2}, {0, 1, 3}, {1, 1, 2}}},
+	}
+	r := rand.New(rand.NewPCG(4, 9))
+	for i, m := range parts {
+		for _, ids := range []int{1, 2, 7, len(m.Tri)} {
+			m.Face = make([]int32, len(m.Tri))
+			for k := range m.Face {
+				m.Face[k] = int32(r.IntN(ids)) - 1
+			}
+			s, d := survey(t, m, r3.Vec{Z: 1})
+			checkZones(t, m.Tri, s, d)
+			for _, f := range s.Faces {
+				if math.IsNaN(f.RadiusMM+f.MajorMM+f.ErrorUM+f.At[0]+f.Axis[0]) || math.IsInf(f.RadiusMM+f.MajorMM, 0) {
+					t.Errorf("part %d, %d names: %+v", i, ids, f)
+				}
+			}
+		}
+	}
+}
