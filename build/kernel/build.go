@@ -28,12 +28,13 @@ type made struct {
 	size, packed int
 	sum          [sha256.Size]byte
 	selects      int
+	loops        int
 	exceptions   exceptionStats
 }
 
 func (m made) String() string {
-	return fmt.Sprintf("%s: %.2f MB (%.2f MB packed), %d float selects, %d try blocks, %d of %d calls checked, sha256 %x",
-		m.file, float64(m.size)/1e6, float64(m.packed)/1e6, m.selects, m.exceptions.tries, m.exceptions.checks, m.exceptions.calls, m.sum)
+	return fmt.Sprintf("%s: %.2f MB (%.2f MB packed), %d float selects, %d loops, %d try blocks, %d of %d calls checked, sha256 %x",
+		m.file, float64(m.size)/1e6, float64(m.packed)/1e6, m.selects, m.loops, m.exceptions.tries, m.exceptions.checks, m.exceptions.calls, m.sum)
 }
 
 // run makes everything in a folder from a package. It writes nothing before all
@@ -104,6 +105,9 @@ func rewrite(wasm, js []byte, strict bool) (made, []byte, error) {
 		return r, nil, err
 	}
 	if r.selects, err = floatSelects(m); err != nil {
+		return r, nil, err
+	}
+	if r.loops, err = stops(m); err != nil {
 		return r, nil, err
 	}
 	code := m.bytes()

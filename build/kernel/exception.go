@@ -89,66 +89,15 @@ type lowering struct {
 
 // addGlobals makes the globals and exports them.
 func (l *lowering) addGlobals() {
-	m := l.m
-	var extra []byte
-	add := func(t valType) uint32 {
-		m.globals = append(m.globals, t)
-		extra = append(extra, byte(t), 1)
-		extra = append(appendZero(extra, t), opEnd)
-		return uint32(len(m.globals) - 1)
-	}
-	export := func(name string, i uint32) {
-		m.exports = append(m.exports, entity{name: name, kind: kindGlobal, rest: appendU32(nil, i)})
-	}
-	l.thrown = add(i32)
-	export(exportThrown, l.thrown)
-	n := uint32(1)
-	for i, t := range m.tags {
+	l.thrown = l.m.addGlobal(i32)
+	l.m.export(exportThrown, l.thrown)
+	for i, t := range l.m.tags {
 		l.values = append(l.values, nil)
-		for j, v := range m.types[t].params {
-			l.values[i] = append(l.values[i], add(v))
-			if n++; i == 0 && j == 0 {
-				export(exportValue, l.values[i][j])
+		for j, v := range l.m.types[t].params {
+			l.values[i] = append(l.values[i], l.m.addGlobal(v))
+			if i == 0 && j == 0 {
+				l.m.export(exportValue, l.values[i][j])
 			}
 		}
 	}
-	s := m.section(secGlobal)
-	c := &cursor{b: s.body}
-	have := uint32(0)
-	if len(s.body) > 0 {
-		have = c.u32()
-	}
-	s.body = slices.Concat(appendU32(nil, have+n), s.body[c.at:], extra)
-	m.section(secExport)
-}
-
-// section finds a section and makes it, at its place, where there is none.
-func (m *module) section(id byte) *section {
-	place := func(id byte) int {
-		return slices.Index([]byte{secType, secImport, secFunction, secTable, secMemory, secTag, secGlobal,
-			secExport, secStart, secElement, secDataCount, secCode, secData}, id)
-	}
-	i := slices.IndexFunc(m.sections, func(s section) bool { return s.id != secCustom && place(s.id) >= place(id) })
-	if i < 0 {
-		i = len(m.sections)
-	}
-	if i == len(m.sections) || m.sections[i].id != id {
-		m.sections = slices.Insert(m.sections, i, section{id: id})
-	}
-	return &m.sections[i]
-}
-
-// appendZero appends the instruction for a value of a type, whichever.
-func appendZero(b []byte, t valType) []byte {
-	switch t {
-	case i32:
-		return append(b, opI32Const, 0)
-	case i64:
-		return append(b, opI64Const, 0)
-	case f32:
-		return append(b, opF32Const, 0, 0, 0, 0)
-	case f64:
-		return append(b, opF64Const, 0, 0, 0, 0, 0, 0, 0, 0)
-	}
-	return append(b, opRefNull, byte(t))
 }

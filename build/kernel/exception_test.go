@@ -107,6 +107,11 @@ func TestExceptionCases(t *testing.T) {
 			return code(opTry, 0x40, constant(11), opThrow, 0, opCatch, 0, opDrop,
 				opTry, 0x40, constant(22), opThrow, 0, opCatchAll, opRethrow, 0, opEnd, opEnd, constant(1))
 		}, "tag 0 with 22, trace 0"},
+		{"the outer one thrown again after an inner one was", func(*program) []byte {
+			return code(opTry, 0x40, constant(11), opThrow, 0, opCatch, 0, opDrop,
+				opTry, 0x40, opTry, 0x40, constant(22), opThrow, 0, opCatchAll, opRethrow, 0, opEnd, opCatchAll, opEnd,
+				opRethrow, 0, opEnd, constant(1))
+		}, "tag 0 with 11, trace 0"},
 		{"a clause is not in its own try", func(*program) []byte {
 			return code(opTry, 0x40, constant(1), opThrow, 0, opCatchAll, constant(2), opThrow, 0, opEnd, constant(3))
 		}, "tag 0 with 2, trace 0"},
@@ -259,8 +264,7 @@ func TestExceptionsAsInJavaScriptEngine(t *testing.T) {
 	t.Logf("%d runs, %d left by an exception", 16*n, seen["tag"])
 }
 
-// Twice the same is refused or gives the same; a value of NaN bits goes through
-// an exception as it is.
+// A value goes through an exception bit by bit, NaN or not.
 func TestExceptionCarriesBits(t *testing.T) {
 	bits := uint64(0x7ff4000000abcdef)
 	p := &program{globals: 2, tags: []funcType{tagPair}}

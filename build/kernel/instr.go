@@ -61,6 +61,9 @@ const (
 	opTableFill    = more + 17
 )
 
+// emptyBlock is the type of a block that takes and gives nothing.
+const emptyBlock = 0x40
+
 // An instr is one instruction with what the rewrites look at of its immediates.
 type instr struct {
 	op     int
@@ -152,7 +155,7 @@ func (m *module) blockType(c *cursor) funcType {
 		return funcType{}
 	}
 	switch b := c.b[c.at]; {
-	case b == 0x40:
+	case b == emptyBlock:
 		c.at++
 		return funcType{}
 	case b&0xc0 == 0x40:
@@ -170,7 +173,7 @@ func (m *module) blockType(c *cursor) funcType {
 func (m *module) appendBlockType(b []byte, t funcType) []byte {
 	switch {
 	case len(t.params) == 0 && len(t.results) == 0:
-		return append(b, 0x40)
+		return append(b, emptyBlock)
 	case len(t.params) == 0 && len(t.results) == 1:
 		return append(b, byte(t.results[0]))
 	}

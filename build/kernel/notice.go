@@ -40,6 +40,8 @@ its source:
     __exception_value, and calls that may throw are followed by a branch. In
     strict.wasm.gz what throws traps;
   - choices between two floating-point numbers are made between their bits;
+  - every turn of a loop looks at a global variable, which is exported as stop, and
+    traps where it is not 0;
   - names for debugging and other custom sections are left out.
 
 The program that does this is in Fettle's source, in build/kernel.
