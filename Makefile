@@ -31,13 +31,13 @@ DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9
 KERNEL    := internal/format/brep/module
 NPM_STAMP := build/kernel/node_modules/.package-lock.json
 
-kernel: $(KERNEL)/thorough.wasm.gz $(KERNEL)/strict.wasm.gz
+kernel: $(KERNEL)/kernel.wasm.gz
 
 $(NPM_STAMP): build/kernel/package-lock.json
 	cd build/kernel && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
 	@touch $@
 
-$(KERNEL)/thorough.wasm.gz $(KERNEL)/strict.wasm.gz &: $(NPM_STAMP) $(filter-out %_test.go,$(wildcard build/kernel/*.go))
+$(KERNEL)/kernel.wasm.gz: $(NPM_STAMP) $(filter-out %_test.go,$(wildcard build/kernel/*.go))
 	$(GO) run ./build/kernel
 
 build:

@@ -16,10 +16,18 @@ const (
 	wasmSHA  = "33391fc9d94ea5c869a6718488bf0a9a464222bac9bdc764dfe1690cef281952"
 )
 
-// texts go beside the modules, under names that say whose they are.
+// kernelFile is what package brep embeds.
+const kernelFile = "kernel.wasm.gz"
+
+// texts go beside the module, under names that say whose they are.
 var texts = []struct{ from, to string }{
 	{"dist/license.occt.txt", "occt-license.txt"},
 	{"dist/license.occt-import-js.txt", "occt-import-js-license.txt"},
+}
+
+type file struct {
+	name string
+	data []byte
 }
 
 // made is a module that was written.
@@ -39,56 +47,50 @@ func (m made) String() string {
 
 // run makes everything in a folder from a package. It writes nothing before all
 // of it is made.
-func run(pkg, out string, anyBuild bool) ([]made, error) {
+func run(pkg, out string, anyBuild bool) (made, error) {
 	wasm, err := os.ReadFile(filepath.Join(pkg, filepath.FromSlash(wasmFile)))
 	if err != nil {
-		return nil, fmt.Errorf("%w; npm ci in build/kernel fetches the package", err)
+		return made{}, fmt.Errorf("%w; npm ci in build/kernel fetches the package", err)
 	}
 	if sum := fmt.Sprintf("%x", sha256.Sum256(wasm)); sum != wasmSHA && !anyBuild {
-		return nil, fmt.Errorf("%s has sha256 %s and not %s, with which Fettle was tried; --any takes it all the same", wasmFile, sum, wasmSHA)
+		return made{}, fmt.Errorf("%s has sha256 %s and not %s, with which Fettle was tried; --any takes it all the same", wasmFile, sum, wasmSHA)
 	}
 	js, err := os.ReadFile(filepath.Join(pkg, filepath.FromSlash(jsFile)))
 	if err != nil {
-		return nil, err
+		return made{}, err
 	}
-	files := map[string][]byte{"NOTICE.txt": []byte(notice)}
+	var files []file
 	for _, t := range texts {
 		b, err := os.ReadFile(filepath.Join(pkg, filepath.FromSlash(t.from)))
 		if err != nil {
-			return nil, err
+			return made{}, err
 		}
-		files[t.to] = bytes.ReplaceAll(b, []byte("\r\n"), []byte("\n"))
+		files = append(files, file{t.to, bytes.ReplaceAll(b, []byte("\r\n"), []byte("\n"))})
 	}
-	var all []made
-	for _, v := range []struct {
-		name   string
-		strict bool
-	}{{"strict.wasm.gz", true}, {"thorough.wasm.gz", false}} {
-		m, code, err := rewrite(wasm, js, v.strict)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", wasmFile, err)
-		}
-		packed, err := pack(code)
-		if err != nil {
-			return nil, err
-		}
-		m.file, m.packed = filepath.Join(out, v.name), len(packed)
-		files[v.name] = packed
-		all = append(all, m)
+	m, code, err := rewrite(wasm, js)
+	if err != nil {
+		return made{}, fmt.Errorf("%s: %w", wasmFile, err)
 	}
+	packed, err := pack(code)
+	if err != nil {
+		return made{}, err
+	}
+	m.file, m.packed = filepath.Join(out, kernelFile), len(packed)
 	if err := os.MkdirAll(out, 0o755); err != nil {
-		return nil, err
+		return made{}, err
 	}
-	for _, name := range []string{"NOTICE.txt", texts[0].to, texts[1].to, "strict.wasm.gz", "thorough.wasm.gz"} {
-		if err := write(filepath.Join(out, name), files[name]); err != nil {
-			return nil, err
+	// The module comes last: where it is, the rest is.
+	files = append(files, file{"NOTICE.txt", []byte(notice)}, file{kernelFile, packed})
+	for _, f := range files {
+		if err := write(filepath.Join(out, f.name), f.data); err != nil {
+			return made{}, err
 		}
 	}
-	return all, nil
+	return m, nil
 }
 
 // rewrite does all that is done to a module.
-func rewrite(wasm, js []byte, strict bool) (made, []byte, error) {
+func rewrite(wasm, js []byte) (made, []byte, error) {
 	var r made
 	n, err := readNames(js)
 	if err != nil {
@@ -101,7 +103,7 @@ func rewrite(wasm, js []byte, strict bool) (made, []byte, error) {
 	if err := m.rename(n); err != nil {
 		return r, nil, err
 	}
-	if r.exceptions, err = lowerExceptions(m, strict); err != nil {
+	if r.exceptions, err = lowerExceptions(m); err != nil {
 		return r, nil, err
 	}
 	if r.selects, err = floatSelects(m); err != nil {

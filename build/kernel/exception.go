@@ -23,9 +23,7 @@ const (
 // Engines with exceptions of their own would need none of this. wazero 1.12 is
 // slow at them (it copies its stack at every try), and its compiler forgets what
 // a try block wrote to locals before the exception.
-//
-// Where strict is set they are not carried anywhere: what throws traps.
-func lowerExceptions(m *module, strict bool) (stats exceptionStats, err error) {
+func lowerExceptions(m *module) (stats exceptionStats, err error) {
 	if !m.has(secTag) {
 		return stats, nil
 	}
@@ -40,10 +38,9 @@ func lowerExceptions(m *module, strict bool) (stats exceptionStats, err error) {
 			return stats, err
 		}
 	}
-	l := &lowering{m: m, strict: strict, flow: &flow{m: m, throws: make([]bool, len(m.funcs))}, stats: &stats}
-	if !strict {
-		l.flow = newFlow(m, tries)
-		l.addGlobals()
+	l := &lowering{m: m, flow: newFlow(m, tries), stats: &stats}
+	if err := l.addGlobals(); err != nil {
+		return stats, err
 	}
 	for i, body := range m.bodies {
 		stats.tries += len(tries[i])
@@ -80,7 +77,6 @@ func (m *module) checkCalls(body []byte) error {
 // A lowering is the state shared by all functions.
 type lowering struct {
 	m      *module
-	strict bool
 	flow   *flow
 	thrown uint32     // global
 	values [][]uint32 // globals, by tag and parameter
@@ -88,16 +84,21 @@ type lowering struct {
 }
 
 // addGlobals makes the globals and exports them.
-func (l *lowering) addGlobals() {
+func (l *lowering) addGlobals() error {
 	l.thrown = l.m.addGlobal(i32)
-	l.m.export(exportThrown, l.thrown)
+	if err := l.m.export(exportThrown, l.thrown); err != nil {
+		return err
+	}
 	for i, t := range l.m.tags {
 		l.values = append(l.values, nil)
 		for j, v := range l.m.types[t].params {
 			l.values[i] = append(l.values[i], l.m.addGlobal(v))
 			if i == 0 && j == 0 {
-				l.m.export(exportValue, l.values[i][j])
+				if err := l.m.export(exportValue, l.values[i][j]); err != nil {
+					return err
+				}
 			}
 		}
 	}
+	return nil
 }

@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
 	"pgregory.net/rapid"
 )
@@ -23,12 +22,12 @@ var (
 func lowered(t tester, wasm []byte) []byte {
 	t.Helper()
 	m := mustParse(t, wasm)
-	if _, err := lowerExceptions(m, false); err != nil {
+	if _, err := lowerExceptions(m); err != nil {
 		t.Fatal(err)
 	}
 	out := m.bytes()
 	again := mustParse(t, out)
-	if _, err := lowerExceptions(again, false); err != nil || !bytes.Equal(again.bytes(), out) {
+	if _, err := lowerExceptions(again); err != nil || !bytes.Equal(again.bytes(), out) {
 		t.Fatal("a second run changes something", err)
 	}
 	return out
@@ -173,26 +172,6 @@ func TestExceptionCases(t *testing.T) {
 	}
 }
 
-// What throws ends a strict module with a trap, and nothing else changes.
-func TestStrict(t *testing.T) {
-	p := &program{globals: 2, tags: []funcType{tagInt}}
-	p.fns = []fn{
-		{typ: sig("i", "i"), code: code(opTry, i32, opLocalGet, 0, opCall, 1, constant(7), opCatch, 0, opEnd), export: "main"},
-		{typ: tagInt, code: code(opLocalGet, 0, opIf, 0x40, opLocalGet, 0, opThrow, 0, opEnd)},
-	}
-	m := mustParse(t, p.bytes())
-	if _, err := lowerExceptions(m, true); err != nil {
-		t.Fatal(err)
-	}
-	run := load(t, wazero.NewRuntimeConfig(), m.bytes())
-	if got, want := outcome(t, run, 0), "7, trace 0"; got != want {
-		t.Errorf("%s, want %s", got, want)
-	}
-	if _, err := run.ExportedFunction("main").Call(context.Background(), 1); err == nil || !strings.Contains(err.Error(), "unreachable") {
-		t.Errorf("what throws ends with %v", err)
-	}
-}
-
 // reference runs programs in a JavaScript engine, which has these exceptions
 // built in.
 const reference = `
@@ -217,7 +196,7 @@ func TestExceptionsAsInJavaScriptEngine(t *testing.T) {
 	if err != nil {
 		t.Skip("NOT COMPARED: no node on the path, whose engine has these exceptions built in")
 	}
-	n := 400
+	n := 150
 	if testing.Short() {
 		n = 60
 	}

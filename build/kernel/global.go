@@ -1,6 +1,9 @@
 package main
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+)
 
 // addGlobal adds a global that can be written, 0 at first, and gives its number.
 func (m *module) addGlobal(t valType) uint32 {
@@ -16,9 +19,13 @@ func (m *module) addGlobal(t valType) uint32 {
 }
 
 // export exports a global.
-func (m *module) export(name string, global uint32) {
+func (m *module) export(name string, global uint32) error {
+	if slices.ContainsFunc(m.exports, func(e entity) bool { return e.name == name }) {
+		return fmt.Errorf("it exports %s already: it has been rewritten before", name)
+	}
 	m.section(secExport)
 	m.exports = append(m.exports, entity{name: name, kind: kindGlobal, rest: appendU32(nil, global)})
+	return nil
 }
 
 // section finds a section and makes it, at its place, where there is none.

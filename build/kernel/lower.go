@@ -185,9 +185,6 @@ func (w *writer) catch(tag uint32, one bool) {
 		w.out = append(appendS32(append(w.out, opI32Const), int32(tag)+1), opI32Ne)
 		w.br(opBrIf, w.depth)
 	}
-	if w.strict {
-		return // the clause is cut
-	}
 	if p.t.rethrown {
 		w.saved(p, func(global, local uint32) {
 			w.get(global)
@@ -212,10 +209,6 @@ func (w *writer) saved(p *part, each func(global, local uint32)) {
 }
 
 func (w *writer) throw(tag uint32) {
-	if w.strict {
-		w.out = append(w.out, opUnreachable)
-		return
-	}
 	for _, g := range slices.Backward(at(w.c, "tag", w.values, tag)) {
 		w.set(g)
 	}
@@ -225,10 +218,6 @@ func (w *writer) throw(tag uint32) {
 }
 
 func (w *writer) rethrow(label uint32) {
-	if w.strict { // in a catch clause that nothing comes to
-		w.out = append(w.out, opUnreachable)
-		return
-	}
 	p := at(w.c, "label", w.parts, uint32(len(w.parts)-1)-label)
 	if p.op != opCatch {
 		w.c.fail("byte %d: a rethrow outside a catch", w.c.at)

@@ -1,12 +1,12 @@
-// Command kernel makes the WebAssembly modules of the B-rep kernel that package
+// Command kernel makes the WebAssembly module of the B-rep kernel that package
 // brep embeds, from the npm package occt-import-js as its project publishes it.
 //
 // That module is made for JavaScript engines: its imports and exports go by one
 // letter, which only the JavaScript beside it explains, and its C++ exceptions
 // are instructions that the engine in the binary does not run. The command gives
 // everything its C name ([module.rename]), writes the exceptions as ordinary
-// branches ([lowerExceptions]) and goes round a fault of the engine
-// ([floatSelects]). All of it is rewriting of what stands in the module: the
+// branches ([lowerExceptions]), goes round a fault of the engine ([floatSelects])
+// and lets the host end what runs for too long ([stops]). All of it is rewriting of what stands in the module: the
 // kernel's own code does what it did.
 //
 //	go run ./build/kernel
@@ -37,7 +37,5 @@ func main() {
 		fmt.Fprintln(os.Stderr, "kernel:", err)
 		os.Exit(1)
 	}
-	for _, m := range made {
-		fmt.Println(m)
-	}
+	fmt.Println(made)
 }

@@ -1,17 +1,17 @@
 package main
 
-// notice goes beside the modules: what they are, whose, and what was done to
+// notice goes beside the module: what they are, whose, and what was done to
 // them, as the GNU Lesser General Public License 2.1 asks in its sections 2 and 6.
 const notice = `The B-rep kernel in Fettle
 ==========================
 
 Fettle makes use of facilities provided by the Open CASCADE Technology software.
 
-The files strict.wasm.gz and thorough.wasm.gz are modified versions of
-dist/occt-import-js.wasm from the npm package occt-import-js, version 0.0.23
+The file kernel.wasm.gz is a modified version of dist/occt-import-js.wasm from the
+npm package occt-import-js, version 0.0.23
 (https://github.com/kovacsv/occt-import-js), which contains Open CASCADE
 Technology 7.6 (https://dev.opencascade.org). Both are free software under the
-GNU Lesser General Public License, version 2.1, and so are the modified files.
+GNU Lesser General Public License, version 2.1, and so is the modified file.
 The texts are in occt-license.txt and occt-import-js-license.txt. Open CASCADE
 Technology comes with this exception besides:
 
@@ -35,10 +35,9 @@ its source:
   - imports and exports go by the names they have in C, which the JavaScript in
     the package gives for them, and the functions that the module imports are
     asked for under the module name env;
-  - the instructions for exceptions are gone. In thorough.wasm.gz an exception
-    stands in global variables, which are exported as __exception_tag and
-    __exception_value, and calls that may throw are followed by a branch. In
-    strict.wasm.gz what throws traps;
+  - the instructions for exceptions are gone: an exception stands in global
+    variables, which are exported as __exception_tag and __exception_value, and
+    calls that may throw are followed by a branch;
   - choices between two floating-point numbers are made between their bits;
   - every turn of a loop looks at a global variable, which is exported as stop, and
     traps where it is not 0;
@@ -60,11 +59,11 @@ Another build
 You may change the library and run Fettle with what you made. Build
 occt-import-js, then, in Fettle's source,
 
-  go run ./build/kernel --any --package DIR --out MODULES
+  go run ./build/kernel --any --package DIR --out OUT
 
 where DIR is the folder that holds your dist, and
 
-  fettle --brep-kernel MODULES/thorough.wasm.gz ...
+  fettle --brep-kernel OUT/kernel.wasm.gz ...
 
 takes it in place of the one in the binary.
 `

@@ -22,7 +22,9 @@ const exportStop = "stop"
 // they are.
 func stops(m *module) (int, error) {
 	g := m.addGlobal(i32)
-	m.export(exportStop, g)
+	if err := m.export(exportStop, g); err != nil {
+		return 0, err
+	}
 	look := appendU32([]byte{opGlobalGet}, g)
 	look = append(look, opIf, emptyBlock, opUnreachable, opEnd)
 	total := 0

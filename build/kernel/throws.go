@@ -186,9 +186,6 @@ func newFlow(m *module, tries [][]*try) *flow {
 
 // can says whether an instruction can throw.
 func (f *flow) can(in instr) bool {
-	if f.anyOf == nil {
-		return false // what throws traps
-	}
 	switch in.op {
 	case opThrow, opRethrow:
 		return true
