@@ -35,6 +35,9 @@ func real(t *testing.T) (wasm, js []byte) {
 }
 
 func TestRealModule(t *testing.T) {
+	if testing.Short() {
+		t.Skip("nine megabytes, slow under the race detector")
+	}
 	wasm, js := real(t)
 	r, out, err := rewrite(wasm, js)
 	if err != nil {
