@@ -40,14 +40,14 @@ $(NPM_STAMP): build/kernel/package-lock.json
 $(KERNEL)/kernel.wasm.gz: $(NPM_STAMP) $(filter-out %_test.go,$(wildcard build/kernel/*.go))
 	$(GO) run ./build/kernel
 
-build:
+build: kernel
 	$(GO) build -trimpath -ldflags "-s -w" -o bin/fettle ./cmd/fettle
 
 demo: build
 	./bin/fettle demo --out $(OUT)
 
 # CGO is on for the race detector alone.
-test: debian-test check
+test: debian-test kernel check
 	$(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -tags outside ./...
 	@$(if $(TRACE),:,echo "NOT COMPARED: no stylus trace; go test -tags outside -run Trace -v ./internal/outside says where to get it")
 	CGO_ENABLED=1 $(GO) test -race -short ./...
@@ -57,24 +57,24 @@ check:
 	$(GO) vet -tags outside ./...
 	$(GO) tool staticcheck -tags outside ./...
 
-bench:
+bench: kernel
 	$(GO) test -run '^$$' -bench . -benchtime 3x -timeout 60m ./...
 
-fuzz:
+fuzz: kernel
 	@for p in $$($(GO) list ./...); do \
 	  for f in $$($(GO) test -list '^Fuzz' $$p | grep '^Fuzz' || true); do \
 	    echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$p; \
 	  done; \
 	done
 
-release:
+release: kernel
 	@for os in linux windows darwin; do for arch in amd64 arm64; do \
 	  ext=; [ $$os = windows ] && ext=.exe; \
 	  echo "dist/fettle-$$os-$$arch$$ext"; \
 	  GOOS=$$os GOARCH=$$arch $(GO) build -trimpath -ldflags "-s -w" -o dist/fettle-$$os-$$arch$$ext ./cmd/fettle; \
 	done; done
 	cp LICENSE NOTICE dist/
-	@mkdir -p dist/licences; \
+	@mkdir -p dist/licences; cp $(KERNEL)/*.txt dist/licences/; \
 	$(GO) list -deps -f '{{with .Module}}{{if not .Main}}{{.Path}} {{.Dir}}{{end}}{{end}}' ./cmd/fettle | sort -u | while read -r path dir; do \
 	  for f in $$(find $$dir -maxdepth 2 -type f \( -iname 'licen[cs]e*' -o -iname 'copying*' \)); do cp -f $$f dist/licences/$${path//\//_}_$$(basename $$f); done; \
 	done; chmod -R u+w dist/licences; ls dist/licences

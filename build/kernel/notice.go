@@ -13,18 +13,8 @@ npm package occt-import-js, version 0.0.23
 Technology 7.6 (https://dev.opencascade.org). Both are free software under the
 GNU Lesser General Public License, version 2.1, and so is the modified file.
 The texts are in occt-license.txt and occt-import-js-license.txt. Open CASCADE
-Technology comes with this exception besides:
-
-  Open CASCADE exception (version 1.0) to GNU LGPL version 2.1.
-
-  The object code (i.e. not a source) form of a "work that uses the Library" can
-  incorporate material from a header file that is part of the Library. As a
-  special exception to the GNU Lesser General Public License version 2.1, you may
-  distribute such object code incorporating material from header files provided
-  with the Open CASCADE Technology libraries (including code of CDL generic
-  classes) under terms of your choice, provided that you give prominent notice
-  in supporting documentation to this code that it makes use of or is based on
-  facilities provided by the Open CASCADE Technology software.
+Technology comes with an exception besides (version 1.0), by which works that
+use its headers may be passed on under other terms.
 
 What was changed
 ----------------

@@ -10,6 +10,7 @@ import (
 
 	"fettle"
 	"fettle/demo"
+	"fettle/internal/format/step/steptest"
 	"fettle/internal/trade/stock"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -25,7 +26,8 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	p := testscript.Params{
 		Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true,
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"shelfof": shelfOf, "logbook": logbook},
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"shelfof": shelfOf, "logbook": logbook, "stepof": stepOf},
+		Setup: keepKernel,
 	}
 	if testing.Short() {
 		p.Dir = ""
@@ -52,6 +54,44 @@ func shelfOf(ts *testscript.TestScript, _ bool, args []string) {
 // logbook writes the log of the sample shop: logbook FILE.
 func logbook(ts *testscript.TestScript, _ bool, args []string) {
 	writeDoc(ts, args[0], demo.Logbook())
+}
+
+// stepOf writes a STEP file: stepof KIND FILE.
+func stepOf(ts *testscript.TestScript, _ bool, args []string) {
+	var f steptest.File
+	cube := [3]float64{20, 20, 20}
+	switch args[0] {
+	case "cube":
+		f.Part("cube", f.Box("", [3]float64{}, cube))
+	case "inch": // the same, in inches
+		f.Inch = true
+		f.Part("cube", f.Box("", [3]float64{}, [3]float64{20 / fettle.MMPerInch, 20 / fettle.MMPerInch, 20 / fettle.MMPerInch}))
+	case "stand": // a cube on two feet, with a line of construction
+		top := f.Box("", [3]float64{}, cube)
+		f.Present(f.Colour(top, [3]float64{1, 0.2, 0}))
+		line := f.Add("POLYLINE('',(#%d,#%d))", f.Point([3]float64{}), f.Point([3]float64{500, 0, 0}))
+		parts := []int{f.Part("cube", top), f.Part("foot", f.Box("", [3]float64{}, [3]float64{4, 4, 6}))}
+		f.Product("axis", "GEOMETRICALLY_BOUNDED_WIREFRAME_SHAPE_REPRESENTATION", f.Add("GEOMETRIC_CURVE_SET('',(#%d))", line))
+		stand := f.Product("stand", "SHAPE_REPRESENTATION")
+		f.Place(stand, parts[0], [3]float64{0, 0, 6})
+		f.Place(stand, parts[1], [3]float64{})
+		f.Place(stand, parts[1], [3]float64{16, 16, 0})
+	case "wire":
+		line := f.Add("POLYLINE('',(#%d,#%d))", f.Point([3]float64{}), f.Point([3]float64{1, 0, 0}))
+		f.Product("wire", "GEOMETRICALLY_BOUNDED_WIREFRAME_SHAPE_REPRESENTATION", f.Add("GEOMETRIC_CURVE_SET('',(#%d))", line))
+	default:
+		ts.Fatalf("stepof makes no %s", args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), f.Bytes(), 0o644))
+}
+
+// keepKernel lets scripts find what the kernel was compiled to, which is kept in
+// the cache folder of who runs the tests.
+func keepKernel(env *testscript.Env) error {
+	dir, err := os.UserCacheDir()
+	env.Setenv("XDG_CACHE_HOME", dir)
+	env.Setenv("LocalAppData", dir)
+	return err
 }
 
 func writeDoc(ts *testscript.TestScript, name string, doc any) {

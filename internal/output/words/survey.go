@@ -177,7 +177,10 @@ func faces(fs []fettle.Face) string {
 		{fettle.PlaneFace, "plane"}, {fettle.CylinderFace, "cylinder"}, {fettle.ConeFace, "cone"},
 		{fettle.SphereFace, "sphere"}, {fettle.TorusFace, "torus"}, {fettle.FreeFace, "free-form face"},
 	} {
-		if n[k.kind] > 0 {
+		switch {
+		case n[k.kind] > 1 && k.kind == fettle.TorusFace:
+			parts = append(parts, fmt.Sprintf("%d tori", n[k.kind]))
+		case n[k.kind] > 0:
 			parts = append(parts, count(n[k.kind], k.noun))
 		}
 	}
