@@ -234,11 +234,15 @@ func (k *Kernel) ready(ctx context.Context) error {
 	// puts a cheaper one into the module.
 	cfg = cfg.WithDebugInfoEnabled(false).WithMemoryLimitPages(uint32(k.opt.Bytes / pageSize)).WithCoreFeatures(api.CoreFeaturesV2)
 	cctx := experimental.WithCompilationWorkers(ctx, runtime.GOMAXPROCS(0))
-	// What was compiled before may be damaged; then it is compiled again, into
-	// memory alone.
-	for _, dir := range []string{k.cacheDir(), ""} {
+	// What was compiled before may be damaged; then it is thrown away and compiled
+	// again, in the end into memory alone.
+	kept := k.cacheDir()
+	for try, dir := range []string{kept, kept, ""} {
 		with := cfg
 		if dir != "" {
+			if try > 0 {
+				forget(dir)
+			}
 			cache, err := wazero.NewCompilationCacheWithDir(dir)
 			if err != nil {
 				continue
@@ -258,6 +262,14 @@ func (k *Kernel) ready(ctx context.Context) error {
 		}
 	}
 	return &Trap{Kind: Broken, Err: err}
+}
+
+// forget removes what the engine keeps in a folder: folders named after it.
+func forget(dir string) {
+	old, _ := filepath.Glob(filepath.Join(dir, "wazero-*"))
+	for _, o := range old {
+		os.RemoveAll(o)
+	}
 }
 
 // cacheDir is where compiled modules are kept; empty for nowhere.
