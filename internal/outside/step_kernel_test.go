@@ -6,6 +6,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -49,11 +50,12 @@ func (a answer) same(t *testing.T, scene *brep.Scene) {
 
 // The rewritten module in its host gives bit for bit what the package as it comes
 // gives under Node, on every STEP file that comes with it at the kernel's own
-// setting, and on a few at a fine one.
+// setting, and on the drawn ones; on a few at a fine setting too.
 func TestKernelAgainstNode(t *testing.T) {
 	t.Parallel()
-	answers := underNode(t, []*parameters{nil}, 1, stepModels(t)...)
-	closer := underNode(t, []*parameters{&fine}, 1, models("conical-surface/conical-surface.step", "rounded-cube/rounded-cube.step",
+	_, drawn := drawnSolids(t)
+	answers := underNode(t, []*parameters{nil}, 1, 0, slices.Concat(stepModels(t), drawn)...)
+	closer := underNode(t, []*parameters{&fine}, 1, 0, models("conical-surface/conical-surface.step", "rounded-cube/rounded-cube.step",
 		"cax-if/sg1-c5-214.stp", "cax-if/dm1-id-214.stp", "cax-if/s1-tu-203/tailturbine.stp", "cax-if/s1-c5-214/FOOT_FRONT_000.stp")...)
 	for i := range closer {
 		closer[i].Which = 1
@@ -85,25 +87,4 @@ func TestKernelAgainstNode(t *testing.T) {
 	if meshes < 120 || triangles < 200_000 {
 		t.Errorf("only %d meshes of %d triangles compared", meshes, triangles)
 	}
-}
-
-// The module in which the kernel's own exceptions work says the same, more
-// slowly.
-func TestThoroughKernelAgainstNode(t *testing.T) {
-	t.Parallel()
-	files := append(models("conical-surface/conical-surface.step", "cax-if/s1-tu-203/tailmiddlepart.stp"), drawnFile(t, "placed"))
-	start := time.Now()
-	for _, a := range underNode(t, []*parameters{nil}, 1, files...) {
-		data, err := os.ReadFile(a.File)
-		if err != nil {
-			t.Fatal(err)
-		}
-		scene, err := brep.Default().Read(context.Background(), data, brep.Settings{Thorough: true})
-		if err != nil {
-			t.Errorf("%s: %v", a.File, err)
-			continue
-		}
-		a.same(t, scene)
-	}
-	t.Logf("%d files in %.1f s", len(files), time.Since(start).Seconds())
 }
