@@ -88,3 +88,23 @@ func TestKernelAgainstNode(t *testing.T) {
 		t.Errorf("only %d meshes of %d triangles compared", meshes, triangles)
 	}
 }
+
+// The module without a compiler, as on machines that there is none for, says the
+// same.
+func TestInterpretedKernelAgainstNode(t *testing.T) {
+	t.Parallel()
+	kernel := brep.New(brep.Options{Interpret: true})
+	defer kernel.Close(context.Background())
+	for _, a := range underNode(t, []*parameters{nil}, 1, 0, models("cube-fcstd/cube2.step", "conical-surface/conical-surface.step")...) {
+		data, err := os.ReadFile(a.File)
+		if err != nil {
+			t.Fatal(err)
+		}
+		scene, err := kernel.Read(context.Background(), data, brep.Settings{})
+		if err != nil {
+			t.Errorf("%s: %v", a.File, err)
+			continue
+		}
+		a.same(t, scene)
+	}
+}

@@ -98,7 +98,7 @@ func spoil(t testing.TB) []spoiled {
 	add("a thousand brackets in each other", "#1=CARTESIAN_POINT('',"+strings.Repeat("(", 1000)+"1."+strings.Repeat(")", 1000)+");\n")
 	add("a hundred thousand brackets in each other", "#1=CARTESIAN_POINT('',"+strings.Repeat("(", 100_000)+"1."+strings.Repeat(")", 100_000)+");\n")
 	add("brackets that never close", "#1=CARTESIAN_POINT('',"+strings.Repeat("(", 100_000))
-	add("text that never ends", "#1=PRODUCT('"+strings.Repeat("x", 1<<14))
+	add("text that never ends", "#1=PRODUCT('"+strings.Repeat("x", 1<<12))
 	add("kinds that there are none of", strings.Repeat("#1=NO_SUCH_THING('',$,*,(1,2.,#1));\n", 1000))
 
 	wire := &steptest.File{}
