@@ -106,31 +106,16 @@ func roll(list []fettle.FileBody) string {
 	return strings.Join(out, ", ")
 }
 
-// portion is a run of a mesh's triangles as a mesh of its own, with the vertices
-// that they use.
+// portion is a run of a mesh's triangles as a mesh of its own.
 func portion(m *mesh.Mesh, from, to int) *mesh.Mesh {
 	if from == 0 && to == len(m.Tri) {
 		return m
 	}
-	out := &mesh.Mesh{}
-	number := map[uint32]uint32{}
+	tris := make([]int32, 0, to-from)
 	for t := from; t < to; t++ {
-		var v [3]uint32
-		for k, i := range m.Tri[t] {
-			n, ok := number[i]
-			if !ok {
-				n = uint32(len(out.Pos))
-				number[i] = n
-				out.Pos = append(out.Pos, m.Pos[i])
-			}
-			v[k] = n
-		}
-		out.Tri = append(out.Tri, v)
-		if m.Face != nil {
-			out.Face = append(out.Face, m.Face[t])
-		}
+		tris = append(tris, int32(t))
 	}
-	return out
+	return m.Portion(tris)
 }
 
 // colourFaces gives the survey's faces the colours that the file has for them:

@@ -23,21 +23,7 @@ type ground struct {
 }
 
 func newGround(m *mesh.Mesh, tris []int32) *ground {
-	sub := &mesh.Mesh{}
-	seen := map[uint32]uint32{}
-	for _, t := range tris {
-		var tri [3]uint32
-		for k, v := range m.Tri[t] {
-			w, ok := seen[v]
-			if !ok {
-				w = uint32(len(sub.Pos))
-				seen[v] = w
-				sub.Pos = append(sub.Pos, m.Pos[v])
-			}
-			tri[k] = w
-		}
-		sub.Tri = append(sub.Tri, tri)
-	}
+	sub := m.Portion(tris)
 	g := groundOf(sub, mesh.NewTopology(sub), bvh.Build(sub))
 	g.of = tris
 	return g
