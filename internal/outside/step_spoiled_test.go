@@ -22,7 +22,11 @@ import (
 // spoiled is a STEP file that something is wrong with.
 type spoiled struct{ name, text string }
 
-// spoil makes them: of solids that a native build of the kernel wrote, and of
+// endless is the name of one that the package does not come back from under Node,
+// not in ten minutes; Node is not asked about it.
+const endless = "a radius of 1e308"
+
+// spoil makes them, the endless one last: of solids that a native build of the kernel wrote, and of
 // boxes of our own.
 func spoil(t testing.TB) []spoiled {
 	t.Helper()
@@ -65,7 +69,6 @@ func spoil(t testing.TB) []spoiled {
 	change("a point without coordinates", "block", point, `CARTESIAN_POINT('',())`, true)
 	change("a radius of nought", "peg", `CYLINDRICAL_SURFACE\('',(#\d+),3\.175\)`, `CYLINDRICAL_SURFACE('',${1},0.)`, true)
 	change("a radius below nought", "peg", `CYLINDRICAL_SURFACE\('',(#\d+),3\.175\)`, `CYLINDRICAL_SURFACE('',${1},-3.)`, true)
-	change("a radius of 1e308", "ball", `SPHERICAL_SURFACE\('',(#\d+),1\.5\)`, `SPHERICAL_SURFACE('',${1},1.E308)`, true)
 	change("a direction of no length", "ring", `DIRECTION\('',\([^()]*,[^()]*,[^()]*\)\)`, `DIRECTION('',(0.,0.,0.))`, true)
 	change("an assembly that contains itself", "placed", `NEXT_ASSEMBLY_USAGE_OCCURRENCE\(('[^']*','[^']*','[^']*'),(#\d+),#\d+`, `NEXT_ASSEMBLY_USAGE_OCCURRENCE(${1},${2},${2}`, true)
 	change("a placement that goes in a ring", "block", `AXIS2_PLACEMENT_3D\('',#(\d+),`, `AXIS2_PLACEMENT_3D('',#11,`, false)
@@ -110,6 +113,7 @@ func spoil(t testing.TB) []spoiled {
 	ends := note.Add("POLYLINE('',(#%d,#%d))", note.Point([3]float64{}), note.Point([3]float64{1, 0, 0}))
 	note.Add("DRAUGHTING_MODEL('',(#%d),#%d)", note.Add("ANNOTATION_CURVE_OCCURRENCE('',(),#%d)", ends), 8)
 	all = append(all, spoiled{"annotation alone", string(note.Bytes())})
+	change(endless, "ball", `SPHERICAL_SURFACE\('',(#\d+),1\.5\)`, `SPHERICAL_SURFACE('',${1},1.E308)`, true)
 	return all
 }
 
@@ -130,11 +134,12 @@ func TestSpoiledSTEP(t *testing.T) {
 	hasty := brep.New(brep.Options{Time: time.Second})
 	defer hasty.Close(context.Background())
 	alike, parts, refused := 0, 0, 0
-	for i, a := range underNode(t, []*parameters{nil}, 1, 6*time.Second, paths...) {
+	n := len(files) - 1
+	for i, a := range append(underNode(t, []*parameters{nil}, 1, paths[:n]...), answer{Threw: "nothing in ten minutes"}) {
 		f := files[i]
 		a.File = f.name
 		kernel := brep.Default()
-		if a.Threw == endless {
+		if f.name == endless {
 			kernel = hasty
 		}
 		scene, err := kernel.Read(context.Background(), []byte(f.text), brep.Settings{})
@@ -149,7 +154,7 @@ func TestSpoiledSTEP(t *testing.T) {
 				a.same(t, scene)
 				alike++
 			}
-		case a.Threw == endless:
+		case f.name == endless:
 			there = a.Threw
 			if !errors.As(err, &trap) || trap.Kind != brep.NoTime {
 				t.Errorf("%s: error %v, want that it was stopped; Node says %s", f.name, err, there)

@@ -18,7 +18,6 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
 	"fettle/internal/format/brep"
 	"fettle/internal/format/intake"
@@ -182,9 +181,8 @@ type parameters struct {
 }
 
 // underNode reads files with the unmodified package under Node, each with all
-// settings. A file that takes longer than patience, where that is not nought, is
-// given up, and the answer is that it threw endless.
-func underNode(t testing.TB, settings []*parameters, rounds int, patience time.Duration, files ...string) []answer {
+// settings.
+func underNode(t testing.TB, settings []*parameters, rounds int, files ...string) []answer {
 	t.Helper()
 	if _, err := exec.LookPath("node"); err != nil {
 		t.Skip("NOT COMPARED with the package under Node: no node here")
@@ -197,61 +195,30 @@ func underNode(t testing.TB, settings []*parameters, rounds int, patience time.D
 	if err != nil {
 		t.Fatal(err)
 	}
-	var answers []answer
-	for len(files) > 0 {
-		got, rest := askNode(t, patience, append([]string{"testdata/kernel.cjs", pkg, string(set), fmt.Sprint(rounds)}, files...))
-		answers = append(answers, got...)
-		if !rest {
-			break
-		}
-		if len(settings) != 1 {
-			t.Fatal("only one setting where files may be given up")
-		}
-		answers = append(answers, answer{File: files[len(got)], Threw: endless})
-		files = files[len(got)+1:]
-	}
-	return answers
-}
-
-// endless is what an answer says that did not come.
-const endless = "nothing for a long time"
-
-// askNode gives the answers of one process, and whether it was given up.
-func askNode(t testing.TB, patience time.Duration, args []string) (answers []answer, up bool) {
-	t.Helper()
-	if patience == 0 {
-		patience = 10 * time.Minute
-	}
-	cmd := exec.Command("node", args...)
+	cmd := exec.Command("node", append([]string{"testdata/kernel.cjs", pkg, string(set), fmt.Sprint(rounds)}, files...)...)
 	var stderr bytes.Buffer
 	cmd.Stderr = &stderr
-	out, err := cmd.StdoutPipe()
+	out, err := cmd.Output()
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("node: %v\n%s\nnpm ci in build/kernel brings the package", err, stderr.Bytes())
 	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	// The process is ended where an answer does not come.
-	late := time.AfterFunc(patience+10*time.Second, func() { cmd.Process.Kill() })
-	lines := bufio.NewScanner(out)
+	var answers []answer
+	lines := bufio.NewScanner(bytes.NewReader(out))
 	lines.Buffer(nil, 64<<20)
 	for lines.Scan() {
 		if !strings.HasPrefix(lines.Text(), "{") {
 			continue // what the kernel itself prints
 		}
-		late.Reset(patience)
 		var a answer
 		if err := json.Unmarshal(lines.Bytes(), &a); err != nil {
 			t.Fatalf("%s: %v", lines.Text(), err)
 		}
 		answers = append(answers, a)
 	}
-	up = !late.Stop()
-	if err := cmd.Wait(); err != nil && !up {
-		t.Fatalf("node: %v\n%s\nnpm ci in build/kernel brings the package", err, stderr.Bytes())
+	if len(answers) != len(settings)*len(files) {
+		t.Fatalf("Node answered %d times for %d files with %d settings", len(answers), len(files), len(settings))
 	}
-	return answers, up
+	return answers
 }
 
 // hash is that of testdata/kernel.cjs over a mesh of ours.
