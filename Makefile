@@ -23,7 +23,7 @@ export CGO_ENABLED := 0
 
 # What the tests compare with: model files and libraries that others wrote, as
 # Debian packages them, and a compiler for the race detector.
-DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf
+DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw
 
 .PHONY: kernel build demo test check bench fuzz release clean debian-test
 

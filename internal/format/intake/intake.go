@@ -58,7 +58,7 @@ type Part struct {
 	UnitMM   float64
 	UnitName string
 	// InMM is set where the reader has turned the file's unit into millimetres
-	// already, the mesh with it.
+	// already, the mesh with it; UnitMM is then never 0.
 	InMM  bool
 	Names []string // of the objects in it, in order
 	// Bodies are the bodies that the file tells apart, in its order, and cover the

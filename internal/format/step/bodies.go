@@ -36,6 +36,8 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 	if sum.Protocol != "" {
 		b.part.Format = "STEP " + sum.Protocol
 	}
+	// The kernel takes a file that names no unit as one in millimetres.
+	b.part.UnitMM = 1
 	if len(sum.Units) > 0 {
 		b.part.UnitName, b.part.UnitMM = sum.Units[0].Name, sum.Units[0].MM
 	}

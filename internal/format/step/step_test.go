@@ -181,3 +181,15 @@ func TestLimits(t *testing.T) {
 	}
 	read(t, data)
 }
+
+// A file that names no unit of length is taken in millimetres, and does not
+// claim that it said so.
+func TestNoUnit(t *testing.T) {
+	var f steptest.File
+	f.Part("box", f.Box("", [3]float64{}, [3]float64{10, 20, 30}))
+	text := strings.Replace(string(f.Bytes()), "(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))", "(NAMED_UNIT(*)SI_UNIT($,.SECOND.)TIME_UNIT())", 1)
+	p := read(t, []byte(text))
+	if p.UnitName != "" || p.UnitMM != 1 || !p.InMM || math.Abs(p.Mesh.Box().Size().Z-30) > 1e-9 {
+		t.Errorf("unit %q of %g, box %v", p.UnitName, p.UnitMM, p.Mesh.Box())
+	}
+}
