@@ -30,6 +30,7 @@ const (
 
 	DefaultTime  = 2 * time.Minute
 	DefaultBytes = 1 << 30
+	leastBytes   = 32 << 20 // what the module begins with
 	mostModule   = 256 << 20
 )
 
@@ -47,7 +48,7 @@ type Options struct {
 	// one in the user's cache folder; "off": none.
 	Cache string
 	Time  time.Duration // that one reading may take; 0: [DefaultTime]
-	Bytes int64         // of memory that one reading may take, at most 2 GiB; 0: [DefaultBytes]
+	Bytes int64         // of memory that one reading may take, between 32 MiB and 2 GiB; 0: [DefaultBytes]
 	// Interpret runs the module without compiling it, fifty times slower: for
 	// machines that there is no compiler for, and for tests.
 	Interpret bool
@@ -71,7 +72,7 @@ func New(opt Options) *Kernel {
 	if opt.Bytes <= 0 {
 		opt.Bytes = DefaultBytes
 	}
-	opt.Bytes = min(opt.Bytes, 2<<30)
+	opt.Bytes = min(max(opt.Bytes, leastBytes), 2<<30)
 	return &Kernel{opt: opt}
 }
 
@@ -234,34 +235,44 @@ func (k *Kernel) ready(ctx context.Context) error {
 	// puts a cheaper one into the module.
 	cfg = cfg.WithDebugInfoEnabled(false).WithMemoryLimitPages(uint32(k.opt.Bytes / pageSize)).WithCoreFeatures(api.CoreFeaturesV2)
 	cctx := experimental.WithCompilationWorkers(ctx, runtime.GOMAXPROCS(0))
-	// What was compiled before may be damaged; then it is thrown away and compiled
-	// again, in the end into memory alone.
+	// What was compiled before may be damaged, and is then thrown away; or the disk
+	// is full or not to be written to, and the module is compiled into memory alone.
 	kept := k.cacheDir()
-	for try, dir := range []string{kept, kept, ""} {
-		with := cfg
-		if dir != "" {
-			if try > 0 {
-				forget(dir)
-			}
-			cache, err := wazero.NewCompilationCacheWithDir(dir)
-			if err != nil {
-				continue
-			}
-			with = cfg.WithCompilationCache(cache)
-		}
-		rt := wazero.NewRuntimeWithConfig(ctx, with)
-		var compiled wazero.CompiledModule
-		compiled, err = rt.CompileModule(cctx, code)
-		if err == nil {
-			k.rt, k.compiled = rt, compiled
-			return nil
-		}
-		rt.Close(ctx)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
+	err = k.compile(cctx, cfg, code, kept)
+	if err != nil && strings.Contains(err.Error(), "compilationcache") {
+		forget(kept)
+		err = k.compile(cctx, cfg, code, kept)
+	}
+	if err != nil && kept != "" && ctx.Err() == nil {
+		err = k.compile(cctx, cfg, code, "")
+	}
+	switch {
+	case err == nil:
+		return nil
+	case ctx.Err() != nil:
+		return ctx.Err()
 	}
 	return &Trap{Kind: Broken, Err: err}
+}
+
+// compile compiles the module or loads what it was compiled to before from a
+// folder; empty: none.
+func (k *Kernel) compile(ctx context.Context, cfg wazero.RuntimeConfig, code []byte, dir string) error {
+	if dir != "" {
+		cache, err := wazero.NewCompilationCacheWithDir(dir)
+		if err != nil {
+			return err
+		}
+		cfg = cfg.WithCompilationCache(cache)
+	}
+	rt := wazero.NewRuntimeWithConfig(ctx, cfg)
+	compiled, err := rt.CompileModule(ctx, code)
+	if err != nil {
+		rt.Close(ctx)
+		return err
+	}
+	k.rt, k.compiled = rt, compiled
+	return nil
 }
 
 // forget removes what the engine keeps in a folder: folders named after it.

@@ -45,6 +45,9 @@ type Summary struct {
 	// Solids counts the boundary models of solids in shape representations, each
 	// once however often it is placed.
 	Solids int
+	// Bodies are the names of those solids, in the order of their representations;
+	// names may be empty.
+	Bodies []string
 	// Sheets counts surfaces that enclose nothing: shells and faces of surface
 	// models, faces on their own, and surfaces in sets.
 	Sheets int

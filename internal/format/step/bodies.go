@@ -16,6 +16,7 @@ import (
 // builder puts the kernel's meshes into one part.
 type builder struct {
 	scene *brep.Scene
+	names []string // of the meshes in order, where the file's own are known to be theirs
 	part  *intake.Part
 	sheet []piece // open surfaces, kept in case there is nothing else
 	used  int     // meshes met on the walk
@@ -43,6 +44,11 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 	}
 	if n := len(sum.Units); n > 1 {
 		b.part.Notes = append(b.part.Notes, fmt.Sprintf("the file is in %d units; the sizes are right all the same: each was taken as the file says", n))
+	}
+	// The kernel tells the names of products. Those of bodies are in the text, and
+	// in one product they come in the same order.
+	if len(sum.Products) == 1 && sum.Uses == 0 && sum.Solids == len(scene.Meshes) {
+		b.names = sum.Bodies
 	}
 	if err := b.walk(&scene.Root, nil); err != nil {
 		return nil, err
@@ -86,7 +92,11 @@ func (b *builder) walk(n *brep.Node, in []string) error {
 		if len(m.Tri) == 0 {
 			continue
 		}
-		p := piece{from: from, mesh: m, name: nameOf(from.Name, n.Name), in: in}
+		name := from.Name
+		if b.names != nil {
+			name = b.names[i]
+		}
+		p := piece{from: from, mesh: m, name: nameOf(name, n.Name, len(n.Meshes)), in: in}
 		if !mesh.NewTopology(m).Closed() {
 			b.sheet = append(b.sheet, p)
 			continue
@@ -106,15 +116,19 @@ func (b *builder) walk(n *brep.Node, in []string) error {
 	return nil
 }
 
-// nameOf picks the more telling of a body's and its product's names; systems
-// call bodies "SOLID" or not at all.
-func nameOf(body, product string) string {
+// nameOf picks the more telling of a body's and its product's names. A product
+// of one body is known by its own; bodies are often called "SOLID" or not at all.
+func nameOf(body, product string, bodies int) string {
 	body, product = strings.TrimSpace(body), strings.TrimSpace(product)
+	if product == "" {
+		return body
+	}
 	switch strings.ToUpper(body) {
 	case "", "SOLID", "SHELL", "COMPOUND", "NONE":
-		if product != "" {
-			return product
-		}
+		return product
+	}
+	if bodies == 1 {
+		return product
 	}
 	return body
 }

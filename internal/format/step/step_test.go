@@ -162,8 +162,9 @@ func TestLimits(t *testing.T) {
 
 	small := brep.New(brep.Options{Bytes: 1 << 20})
 	defer small.Close(context.Background())
-	if _, err := Read(t.Context(), data, Options{Kernel: small}); !errors.As(err, &fault) {
-		t.Errorf("with 1 MB: %v", err)
+	large := []byte(strings.Replace(string(data), "HEADER;", "HEADER;/*"+strings.Repeat("x", 60<<20)+"*/", 1))
+	if _, err := Read(t.Context(), large, Options{Kernel: small}); !errors.As(err, &fault) || !strings.Contains(err.Error(), "more than 32 MB of memory") {
+		t.Errorf("with little memory: %v", err)
 	}
 	short := brep.New(brep.Options{Time: time.Microsecond})
 	defer short.Close(context.Background())
@@ -191,5 +192,28 @@ func TestNoUnit(t *testing.T) {
 	p := read(t, []byte(text))
 	if p.UnitName != "" || p.UnitMM != 1 || !p.InMM || math.Abs(p.Mesh.Box().Size().Z-30) > 1e-9 {
 		t.Errorf("unit %q of %g, box %v", p.UnitName, p.UnitMM, p.Mesh.Box())
+	}
+}
+
+// A product of one body gives it its name; several keep their own.
+func TestNames(t *testing.T) {
+	corner := func(x float64) ([3]float64, [3]float64) { return [3]float64{x, 0, 0}, [3]float64{x + 1, 1, 1} }
+	for _, c := range []struct {
+		bodies, want []string
+	}{
+		{[]string{"Body7"}, []string{"hinge"}},
+		{[]string{"leaf", "pin"}, []string{"leaf", "pin"}},
+		{[]string{"", "NONE"}, []string{"hinge", "hinge"}},
+	} {
+		var f steptest.File
+		var solids []int
+		for i, name := range c.bodies {
+			lo, hi := corner(float64(2 * i))
+			solids = append(solids, f.Box(name, lo, hi))
+		}
+		f.Part("hinge", solids...)
+		if p := read(t, f.Bytes()); !cmp.Equal(p.Names, c.want) {
+			t.Errorf("%q came out as %q, want %q", c.bodies, p.Names, c.want)
+		}
 	}
 }
