@@ -138,6 +138,9 @@ func TestSkinIsTheHighestOfAll(t *testing.T) {
 // are known: the tip runs on a sphere of the sum of the radii, and every contact
 // lies on the part.
 func TestContactIsOnThePart(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	const rho = 8.0
 	m := form.Icosphere(rho, 6)
 	for _, tool := range []Tool{Ball(1), Ball(3), Bull(3, 1)} {

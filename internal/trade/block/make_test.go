@@ -251,6 +251,9 @@ func TestOpeningsAreBridged(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	waves := input(t, form.Sheet(-20, -20, 20, 20, 40, 40, func(x, y float64) float64 { return 1.5 * math.Sin(x/3) * math.Cos(y/4) }), all)
 	if b := make1(t, waves); b.Doc.Stiff || b.Mesh != nil || !strings.Contains(b.Doc.Says, "soft pad") || !strings.Contains(b.Doc.Says, "µm") {
 		t.Errorf("waves: stiff %v: %s", b.Doc.Stiff, b.Doc.Says)

@@ -279,6 +279,9 @@ func tries() uint64 {
 
 // Random pairs of pins: one gap, as wide as drawn.
 func TestRandomPins(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	const cell = 0.4
 	for seed := range tries() {
 		r := rand.New(rand.NewPCG(seed, 12))

@@ -25,6 +25,9 @@ func face(half float64, n int, z func(x, y float64) float64) (*mesh.Mesh, fettle
 // of parabolic cusps (Qu & Shih, Machining Science and Technology 7 (2003) 281).
 // The program has no feed marks to speak of.
 func TestSimulatedPassesAgreeWithClosedForms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	m, z := face(10, 1, func(x, y float64) float64 { return 0 })
 	for _, c := range []struct{ ball, step, want float64 }{{6, 0.2, 1.667130}, {6, 0.25, 2.605644}, {10, 0.3, 2.250506}} {
 		cutter := fettle.Cutter{Name: "b", Shape: fettle.Ball, DiameterMM: c.ball, Flutes: 2}

@@ -30,6 +30,9 @@ func freely(shelf *fettle.Shelf) *fettle.Reach {
 // What the void says of media decides whether they are used: those that jam or do
 // not touch the face are left out, each with its reason, and never run.
 func TestMediaThatJamOrMissTheFaceAreLeftOut(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	shelf := stock.Shelf()
 	plan := func(r *fettle.Reach) *fettle.Plan {
 		t.Helper()

@@ -175,6 +175,9 @@ func TestDrawingWins(t *testing.T) {
 // What cannot be met is not promised, and what is missing is said: without mops the
 // finest that is left tends to 0.08 µm on brass.
 func TestMirrorIsOutOfReachWithoutMops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	shelf := stock.Shelf()
 	shelf.Mops = nil
 	pl, err := oneWay(Input{Survey: plate(), Shelf: shelf, Trade: stock.Shelf(), Brief: fettle.Brief{Material: "naval brass", Finish: "mirror", Lot: 12}})
@@ -224,6 +227,9 @@ func TestCommonPractice(t *testing.T) {
 // A burning metal, a gas-making metal and silica each bring their caution, and
 // brass brings neither of the first two.
 func TestCautionsFollowTheMetal(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	has := func(pl *fettle.Plan, id string) bool {
 		for _, c := range pl.Cautions {
 			if c.ID == id {

@@ -234,6 +234,9 @@ func TestPocketsOfTheDemo(t *testing.T) {
 // What was cut is remembered, and found again: the same part goes in the same pocket
 // and bears on what it did; another pair has no such pocket, and says so.
 func TestPocketIsRemembered(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	in := inputOf(form.Plate(form.Rectangle(r2.Vec{}, 30, 18, 2, 12), 10))
 	in.GripMM = 4
 	first := made(t, in)
@@ -311,6 +314,9 @@ func TestRememberedInTheMetal(t *testing.T) {
 }
 
 func TestPocketsRefused(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	open := form.Sheet(0, 0, 20, 20, 4, 4, func(_, _ float64) float64 { return 0 })
 	box := form.Box(20, 14, 10)
 	for _, q := range []struct {
@@ -352,6 +358,9 @@ func TestPocketsRefused(t *testing.T) {
 
 // Turning the model turns the pocket, and nothing else.
 func TestPocketTurnsWithTheModel(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	box := form.Plate(form.Rectangle(r2.Vec{}, 30, 18, 3, 12), 10)
 	turned := &mesh.Mesh{Tri: box.Tri}
 	for _, p := range box.Pos {

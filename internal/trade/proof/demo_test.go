@@ -13,6 +13,9 @@ import (
 // back and proved: nothing is wrong, nothing is gouged beyond the tolerance of
 // the chords, and the cusps are those of the stepover.
 func TestDemoPlate(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	plate := demo.Escutcheon(demo.Coarse)
 	part := partOf(t, plate.Mesh)
 	const tol, step = 0.002, 0.5

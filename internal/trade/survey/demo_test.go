@@ -14,6 +14,9 @@ import (
 // The sample parts against their drawings: every opening, and nothing else but
 // the groove of the knob, which the drawing counts as part of its outside.
 func TestSampleParts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long under the race detector, which other tests of this room feed")
+	}
 	for _, f := range []demo.Fineness{demo.Coarse, demo.Fine} {
 		for _, p := range demo.PartsAt(f) {
 			ups := []r3.Vec{{Z: 1}, {}} // asked, and proposed
