@@ -42,6 +42,7 @@ const (
 	formation
 	definition
 	definitionShape
+	relation
 	use
 	// Other files.
 	documentType
@@ -114,6 +115,7 @@ var kinds = func() map[string]kind {
 		formation:       "PRODUCT_DEFINITION_FORMATION PRODUCT_DEFINITION_FORMATION_WITH_SPECIFIED_SOURCE",
 		definition:      "PRODUCT_DEFINITION PRODUCT_DEFINITION_WITH_ASSOCIATED_DOCUMENTS",
 		definitionShape: "PRODUCT_DEFINITION_SHAPE",
+		relation:        "SHAPE_REPRESENTATION_RELATIONSHIP",
 		use:             "NEXT_ASSEMBLY_USAGE_OCCURRENCE",
 
 		documentType:           "DOCUMENT_TYPE",

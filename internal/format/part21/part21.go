@@ -45,14 +45,13 @@ type Summary struct {
 	// Solids counts the boundary models of solids in shape representations, each
 	// once however often it is placed.
 	Solids int
-	// Bodies are the names of those solids, in the order of their representations;
-	// names may be empty.
-	Bodies []string
 	// Sheets counts surfaces that enclose nothing: shells and faces of surface
 	// models, faces on their own, and surfaces in sets.
 	Sheets int
-	// Uses counts the places of parts in assemblies.
-	Uses int
+	// Uses counts the places of parts in assemblies. Placed are the solids where
+	// those put them, depth first; nil where an assembly is in itself.
+	Uses   int
+	Placed []Placed
 	// External are the names of other files in which the shape of a part is.
 	External []string
 	// Beside is what else there is, a phrase each with a count, in a fixed order:
@@ -102,11 +101,12 @@ func Read(data []byte) (*Summary, error) {
 	s := &Summary{Faces: map[string]int{}}
 	f.headerInto(s)
 	s.Extent = f.extent()
-	f.products(s)
+	names := f.products(s)
 	f.external(s)
 	if err := f.shapes(s); err != nil {
 		return nil, err
 	}
+	s.Placed = f.placed(names)
 	if r.sections == 0 && len(s.External) == 0 {
 		return nil, &intake.Fault{Format: format, What: "there is no DATA section in it", Try: again}
 	}

@@ -74,7 +74,7 @@ GEOMETRIC_REPRESENTATION_ITEM()RATIONAL_B_SPLINE_SURFACE(((1.),(1.)))REPRESENTAT
 func TestPlate(t *testing.T) {
 	want := &Summary{
 		Schemas: []string{"AUTOMOTIVE_DESIGN"}, Protocol: "AP214", Name: "escutcheon", System: "bench 1",
-		Units: []Unit{{"mm", 1}}, Products: []string{"escutcheon plate"}, Solids: 1, Bodies: []string{"disk"},
+		Units: []Unit{{"mm", 1}}, Products: []string{"escutcheon plate"}, Solids: 1, Placed: []Placed{{Body: "disk", Product: "escutcheon plate", Faces: 3}},
 		Faces: map[string]int{"PLANE": 2, "B_SPLINE_SURFACE": 1},
 	}
 	if diff := cmp.Diff(want, must(t, whole(plate))); diff != "" {

@@ -1,9 +1,10 @@
 package part21
 
-// products names the products whose shape is defined, and counts the places of
-// parts in assemblies. The way from a shape to its product leads over the
-// definition and its formation (ISO 10303-41).
-func (f *file) products(s *Summary) {
+// products names the products whose shape is defined, counts the places of parts
+// in assemblies, and gives the product's name of every definition. The way from a
+// shape to its product leads over the definition and its formation (ISO
+// 10303-41).
+func (f *file) products(s *Summary) map[int]string {
 	s.Uses = len(f.kinds[use])
 	// Each instance on the way is read once, however many others lead to it.
 	follow := func(from, to kind) map[int]int {
@@ -20,6 +21,12 @@ func (f *file) products(s *Summary) {
 	for _, i := range f.kinds[product] {
 		names[int(i)] = f.productName(int(i))
 	}
+	of := map[int]string{}
+	for d, form := range formations {
+		if p, ok := products[form]; ok {
+			of[d] = names[p]
+		}
+	}
 	done := map[int]bool{}
 	for _, i := range f.kinds[definitionShape] {
 		d := f.ref(int(i), definition)
@@ -27,14 +34,11 @@ func (f *file) products(s *Summary) {
 			continue
 		}
 		done[d] = true
-		form, ok := formations[d]
-		if !ok {
-			continue
-		}
-		if p, ok := products[form]; ok && names[p] != "" {
-			s.Products = append(s.Products, names[p])
+		if of[d] != "" {
+			s.Products = append(s.Products, of[d])
 		}
 	}
+	return of
 }
 
 // productName is the name of a product, or its id where it has none.

@@ -134,7 +134,6 @@ func (w *shapes) solid(item int, aside bool) error {
 				w.n.solids++
 			} else {
 				w.s.Solids++
-				w.s.Bodies = append(w.s.Bodies, w.f.firstText(i, "REPRESENTATION_ITEM"))
 			}
 			if err := w.walk(i, !aside); err != nil {
 				return err

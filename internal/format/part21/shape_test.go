@@ -27,22 +27,6 @@ func shapeOf(t *testing.T, instances string) *Summary {
 	return &Summary{Solids: s.Solids, Sheets: s.Sheets, Beside: s.Beside, Faces: s.Faces, Uses: s.Uses}
 }
 
-// Solids are named in the order of their representations, not of their numbers.
-func TestBodies(t *testing.T) {
-	s := must(t, whole(millimetres+`
-#10=ADVANCED_BREP_SHAPE_REPRESENTATION('',(#97,#21,#20,#22),#5);
-#20=MANIFOLD_SOLID_BREP('pin',#30);
-#21=MANIFOLD_SOLID_BREP('leaf',#30);
-#22=(GEOMETRIC_REPRESENTATION_ITEM()MANIFOLD_SOLID_BREP(#30)REPRESENTATION_ITEM('knuckle')SOLID_MODEL());
-#30=CLOSED_SHELL('',());
-#97=AXIS2_PLACEMENT_3D('',#98,$,$);
-#98=CARTESIAN_POINT('',(0.,0.,0.));
-`))
-	if d := cmp.Diff([]string{"leaf", "pin", "knuckle"}, s.Bodies); d != "" {
-		t.Error(d)
-	}
-}
-
 func TestShapes(t *testing.T) {
 	for _, c := range []struct {
 		name, text string

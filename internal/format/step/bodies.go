@@ -15,11 +15,12 @@ import (
 
 // builder puts the kernel's meshes into one part.
 type builder struct {
-	scene *brep.Scene
-	names []string // of the meshes in order, where the file's own are known to be theirs
-	part  *intake.Part
-	sheet []piece // open surfaces, kept in case there is nothing else
-	used  int     // meshes met on the walk
+	scene  *brep.Scene
+	told   []part21.Placed // of the meshes in order, where what the text says is known to be of them
+	part   *intake.Part
+	bodies map[string]int // with names of their own, by product
+	sheet  []piece        // open surfaces, kept in case there is nothing else
+	used   int            // meshes met on the walk
 }
 
 // piece is a mesh on its way into the part.
@@ -45,10 +46,15 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 	if n := len(sum.Units); n > 1 {
 		b.part.Notes = append(b.part.Notes, fmt.Sprintf("the file is in %d units; the sizes are right all the same: each was taken as the file says", n))
 	}
-	// The kernel tells the names of products. Those of bodies are in the text, and
-	// in one product they come in the same order.
-	if len(sum.Products) == 1 && sum.Uses == 0 && sum.Solids == len(scene.Meshes) {
-		b.names = sum.Bodies
+	if agree(scene, sum.Placed) {
+		b.told, b.bodies = sum.Placed, map[string]int{}
+		seen := map[[2]string]bool{}
+		for _, t := range b.told {
+			if k := [2]string{t.Product, t.Body}; !seen[k] {
+				seen[k] = true
+				b.bodies[t.Product]++
+			}
+		}
 	}
 	if err := b.walk(&scene.Root, nil); err != nil {
 		return nil, err
@@ -72,8 +78,8 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 	case len(b.sheet) > 0 && !mentions(sum.Beside, "open surface"):
 		p.Aside = append(p.Aside, count(len(b.sheet), "open surface"))
 	}
-	if closed := len(p.Bodies); closed > 0 && sum.Uses == 0 && sum.Solids > closed && len(b.sheet) > 0 {
-		p.Notes = append(p.Notes, fmt.Sprintf("the file has %d solids, of which %d came out with open edges and were left out; mend the model where it was drawn", sum.Solids, sum.Solids-closed))
+	if p.Bodies[0].Solid {
+		p.Notes = append(p.Notes, missing(len(p.Bodies), sum)...)
 	}
 	for _, body := range p.Bodies {
 		p.Names = append(p.Names, body.Name)
@@ -92,11 +98,11 @@ func (b *builder) walk(n *brep.Node, in []string) error {
 		if len(m.Tri) == 0 {
 			continue
 		}
-		name := from.Name
-		if b.names != nil {
-			name = b.names[i]
+		p := piece{from: from, mesh: m, name: nameOf(from.Name, n.Name, len(n.Meshes)), in: in}
+		if b.told != nil {
+			t := b.told[i]
+			p.name, p.in = nameOf(t.Body, t.Product, b.bodies[t.Product]), t.In
 		}
-		p := piece{from: from, mesh: m, name: nameOf(name, n.Name, len(n.Meshes)), in: in}
 		if !mesh.NewTopology(m).Closed() {
 			b.sheet = append(b.sheet, p)
 			continue
@@ -114,6 +120,32 @@ func (b *builder) walk(n *brep.Node, in []string) error {
 		}
 	}
 	return nil
+}
+
+// missing warns where the text tells of more solids than came out.
+func missing(closed int, sum *part21.Summary) []string {
+	switch placed := len(sum.Placed); {
+	case sum.Placed == nil && sum.Uses > 0:
+		return []string{fmt.Sprintf("the file's assembly leads into itself or is too large to follow; closed bodies read: %d; see that none is missing", closed)}
+	case placed > closed:
+		return []string{fmt.Sprintf("the file places %d solids, of which %d came out closed; mend the model where it was drawn if one is missing", placed, closed)}
+	}
+	return nil
+}
+
+// agree reports whether the text tells of the same bodies in the same order as
+// the kernel, which keeps the names of products only, and not those of parts of
+// assemblies that it makes one of: as many, each with as many faces.
+func agree(scene *brep.Scene, told []part21.Placed) bool {
+	if len(told) != len(scene.Meshes) {
+		return false
+	}
+	for i, t := range told {
+		if len(scene.Meshes[i].Faces) != t.Faces {
+			return false
+		}
+	}
+	return true
 }
 
 // nameOf picks the more telling of a body's and its product's names. A product
