@@ -38,10 +38,9 @@ const argStride = 8
 
 // entry is a function of the module that the host may call by name.
 type entry struct {
-	signature string
-	invoker   uint32 // in the table
-	fn        uint32
-	args      []uint32 // types, the result's first
+	invoker uint32 // in the table
+	fn      uint32
+	args    []uint32 // types, the result's first
 }
 
 // guest is one run of the module: its memory, its types and the values it

@@ -60,7 +60,7 @@ var imports = map[string]hostFunc{
 		g.register(s[0], s[2], wire{kind: wireView})
 	}},
 	"_embind_register_function": {8, 0, func(g *guest, s []uint64) {
-		e := entry{signature: g.cstring(uint32(s[3])), invoker: uint32(s[4]), fn: uint32(s[5])}
+		e := entry{invoker: uint32(s[4]), fn: uint32(s[5])}
 		for i := range uint32(s[1]) {
 			e.args = append(e.args, g.u32(uint32(s[2])+4*i))
 		}

@@ -101,7 +101,7 @@ func (k *Kernel) Read(ctx context.Context, data []byte, set Settings) (*Scene, e
 		return nil, err
 	}
 	g := &guest{types: map[uint32]wire{}, entries: map[string]entry{}, held: newHandles(), limit: uint64(k.opt.Bytes)}
-	limited, cancel := context.WithTimeoutCause(ctx, k.opt.Time, errLong)
+	limited, cancel := context.WithTimeout(ctx, k.opt.Time)
 	defer cancel()
 	result, err := g.run(limited, k, data, set)
 	if err != nil {
@@ -115,7 +115,6 @@ func (k *Kernel) Read(ctx context.Context, data []byte, set Settings) (*Scene, e
 }
 
 var (
-	errLong    = errors.New("it took too long")
 	errRefused = errors.New("it could not read the file")
 	errAbort   = errors.New("it gave up")
 	errThrew   = errors.New("it threw what nothing in it catches")

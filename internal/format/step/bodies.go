@@ -3,6 +3,7 @@ package step
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fettle/internal/format/brep"
@@ -38,11 +39,8 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 	if sum.Protocol != "" {
 		b.part.Format = "STEP " + sum.Protocol
 	}
-	// The kernel takes a file that names no unit as one in millimetres.
-	b.part.UnitMM = 1
-	if len(sum.Units) > 0 {
-		b.part.UnitName, b.part.UnitMM = sum.Units[0].Name, sum.Units[0].MM
-	}
+	unit := unitOf(sum)
+	b.part.UnitName, b.part.UnitMM = unit.Name, unit.MM
 	if n := len(sum.Units); n > 1 {
 		b.part.Notes = append(b.part.Notes, fmt.Sprintf("the file is in %d units; the sizes are right all the same: each was taken as the file says", n))
 	}
@@ -77,6 +75,9 @@ func partOf(scene *brep.Scene, sum *part21.Summary) (*intake.Part, error) {
 		p.Notes = append(p.Notes, "there is no closed body in the file, only open surfaces; they were taken as one, and nothing that needs a volume can be told")
 	case len(b.sheet) > 0 && !mentions(sum.Beside, "open surface"):
 		p.Aside = append(p.Aside, count(len(b.sheet), "open surface"))
+	}
+	if !slices.ContainsFunc(p.FaceColours, func(c *intake.Colour) bool { return c != nil }) {
+		p.FaceColours = nil
 	}
 	if p.Bodies[0].Solid {
 		p.Notes = append(p.Notes, missing(len(p.Bodies), sum)...)

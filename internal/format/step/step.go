@@ -67,26 +67,26 @@ func Read(ctx context.Context, data []byte, opt Options) (*intake.Part, error) {
 		kernel = brep.Default()
 	}
 	set := brep.Settings{Linear: opt.LinearMM, Angular: opt.AngularRad}
-	guessed := 0.0
-	if set.Linear <= 0 && opt.Fine && len(sum.Units) > 0 {
-		guessed = sum.Extent * sum.Units[0].MM
-		set.Linear = fine(guessed)
-	} else if set.Linear <= 0 {
+	guessed := set.Linear <= 0 && opt.Fine
+	switch {
+	case guessed:
+		set.Linear = fine(sum.Extent * unitOf(sum).MM)
+	case set.Linear <= 0:
 		set.Linear, set.Relative = CoarseShare, true
 	}
 	if set.Angular <= 0 {
 		set.Angular = AngularRad
 	}
 	scene, notes, err := readScene(ctx, kernel, data, set)
-	if err == nil && guessed > 0 && fine(longest(scene)) < set.Linear/2 {
-		// Points far from the part had it look large.
+	if err == nil && guessed && len(notes) == 0 && fine(longest(scene)) < set.Linear/2 {
+		// Points far from the part had it look large, and it was read at once.
 		set.Linear = fine(longest(scene))
 		scene, notes, err = readScene(ctx, kernel, data, set)
 	}
 	if err != nil {
 		var trap *brep.Trap
 		if errors.As(err, &trap) {
-			return nil, faultOf(trap, sum)
+			return nil, faultOf(trap, sum, kernel.Options().File != "")
 		}
 		return nil, err
 	}
@@ -94,8 +94,20 @@ func Read(ctx context.Context, data []byte, opt Options) (*intake.Part, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(sum.External) > 0 {
+		notes = append(notes, "some of the shape is in other files and was left out: "+some(sum.External))
+	}
 	part.Notes = append(notes, part.Notes...)
 	return part, nil
+}
+
+// unitOf is the unit that most of a file is in. The kernel takes a file that
+// names none as one in millimetres.
+func unitOf(sum *part21.Summary) part21.Unit {
+	if len(sum.Units) > 0 {
+		return sum.Units[0]
+	}
+	return part21.Unit{MM: 1}
 }
 
 // fine is the tolerance for cusps on a part of this size.
@@ -146,21 +158,24 @@ func limitSays(t *brep.Trap) string {
 	return fmt.Sprintf("the model asked for more than %d MB of memory to read", t.Bytes>>20)
 }
 
-// faultOf says in a sentence what ended the reading.
-func faultOf(t *brep.Trap, sum *part21.Summary) *intake.Fault {
+// faultOf says in a sentence what ended the reading, by a kernel that the user
+// named or by the one in the binary.
+func faultOf(t *brep.Trap, sum *part21.Summary, named bool) *intake.Fault {
 	f := &intake.Fault{Format: "STEP"}
 	const other = "export it again, as AP214 or AP242, or as STL or 3MF"
 	switch t.Kind {
 	case brep.NoTime, brep.NoMemory:
 		f.What, f.Try = limitSays(t), "leave small features and other bodies out, or export it as STL or 3MF"
 	case brep.Missing:
-		if t.Err != nil && !strings.Contains(t.Err.Error(), "module/") {
-			f.What, f.Try = "the kernel that was named cannot be opened", "check the path after --brep-kernel"
-			break
-		}
 		f.What, f.Try = "this build of fettle has no kernel for STEP in it", "build it with make build, or name one with --brep-kernel FILE"
+		if named {
+			f.What, f.Try = "the kernel that was named cannot be opened", "check the path after --brep-kernel"
+		}
 	case brep.Broken:
-		f.What, f.Try = "the kernel that was named is not one that runs here", "make one with go run ./build/kernel, or leave --brep-kernel out"
+		f.What, f.Try = "the kernel for STEP does not run on this machine", "export the part as STL or 3MF, and report it"
+		if named {
+			f.What, f.Try = "the kernel that was named is not one that runs here", "make one with go run ./build/kernel, or leave --brep-kernel out"
+		}
 	case brep.Refused:
 		f.What, f.Try = "the kernel finds no model in it that can be read", other
 		if sum.Solids == 0 && len(sum.Beside) > 0 {

@@ -217,3 +217,20 @@ func TestNames(t *testing.T) {
 		}
 	}
 }
+
+// A file with some of its shape in another one is read, and says what is left
+// out; a file with no colours hands none on.
+func TestElsewhere(t *testing.T) {
+	var f steptest.File
+	f.Part("box", f.Box("", [3]float64{}, [3]float64{10, 20, 30}))
+	doc := f.Add("DOCUMENT_FILE('lid.stp','','',#%d,'',$)", f.Add("DOCUMENT_TYPE('geometry')"))
+	lid := f.Add("PRODUCT_DEFINITION('','',#%d,$)", f.Add("PRODUCT_DEFINITION_FORMATION('','',#%d)", f.Add("PRODUCT('lid','','',())")))
+	f.Add("APPLIED_DOCUMENT_REFERENCE(#%d,'',(#%d))", doc, lid)
+	p := read(t, f.Bytes())
+	if len(p.Bodies) != 1 || len(p.Notes) != 1 || !strings.Contains(p.Notes[0], "other files and was left out: lid.stp") {
+		t.Errorf("bodies %+v, notes %q", p.Bodies, p.Notes)
+	}
+	if p.FaceColours != nil {
+		t.Errorf("colours %v", p.FaceColours)
+	}
+}
