@@ -6,7 +6,7 @@ import (
 )
 
 // Code says whose move it is when something goes wrong. It decides the exit
-// status of a command and, later, the status of a web answer.
+// status of a command and the status of a web answer.
 type Code string
 
 // The codes. Everything that is not an *Error counts as Internal, and its text
@@ -16,7 +16,9 @@ const (
 	Invalid  Code = "invalid"   // what was asked for makes no sense
 	NotFound Code = "not_found" // a name that the shelf or disk does not know
 	BadFile  Code = "bad_file"  // a file that cannot be used as it is
-	Conflict Code = "conflict"  // someone else changed it first
+	Conflict Code = "conflict"  // someone else changed it first, or holds it
+	Denied   Code = "denied"    // not for whoever asks
+	Full     Code = "full"      // no room left on a disk
 	Internal Code = "internal"  // our fault
 )
 
@@ -61,7 +63,7 @@ func ExitStatus(err error) int {
 		return 0
 	case No:
 		return 1
-	case Invalid, NotFound, Conflict:
+	case Invalid, NotFound, Conflict, Denied, Full:
 		return 2
 	case BadFile:
 		return 3

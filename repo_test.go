@@ -21,12 +21,13 @@ var floors = []struct {
 	rooms []string
 }{
 	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "typeface", "letter"}},
-	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "part21", "brep", "step/steptest", "step", "partfile", "nc", "surface"}},
+	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "part21", "brep", "step/steptest", "step", "partfile", "nc", "surface", "pack"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
-	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish"}},
+	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish", "envelope", "recipe"}},
 	{"internal/output", []string{"draw", "draw/drawtest", "solid", "dxf", "closeup", "paper", "words"}},
 	{"demo", []string{"."}},
-	{"internal/work", []string{"."}},
+	{"internal/work", []string{".", "shop"}},
+	{"internal/door", []string{"store/storetest", "store", "queue", "gate", "api"}},
 	{"cmd/fettle", []string{"."}},
 	{"bench", []string{"."}},
 	{"build/kernel", []string{"."}},

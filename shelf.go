@@ -127,16 +127,17 @@ func notOnShelf[T any](kind, name string, items []T, nameOf func(T) string) erro
 
 // sameName compares without case, and with spaces, hyphens and underscores
 // alike.
-func sameName(a, b string) bool {
-	fold := func(s string) string {
-		return strings.ToLower(strings.Map(func(r rune) rune {
-			if r == ' ' || r == '-' || r == '_' {
-				return -1
-			}
-			return r
-		}, s))
-	}
-	return fold(a) == fold(b)
+func sameName(a, b string) bool { return FoldName(a) == FoldName(b) }
+
+// FoldName is a name as it is compared: without case, spaces, hyphens and
+// underscores.
+func FoldName(s string) string {
+	return strings.ToLower(strings.Map(func(r rune) rune {
+		if r == ' ' || r == '-' || r == '_' {
+			return -1
+		}
+		return r
+	}, s))
 }
 
 // Mill finds a machine by name; an empty name finds the first.

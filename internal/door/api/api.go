@@ -1,0 +1,2 @@
+// Package api is the shop over HTTP.
+package api

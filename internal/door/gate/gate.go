@@ -1,0 +1,2 @@
+// Package gate decides who comes in: passcodes, sessions, headers, certificates.
+package gate

@@ -1,0 +1,2 @@
+// Package storetest starts a PostgreSQL server of its own for tests.
+package storetest
