@@ -22,6 +22,7 @@ type Cutter struct {
 	FluteMM    float64     `json:"flute_length_mm"`
 	Price      Estimate    `json:"price"`
 	LifeH      Estimate    `json:"life_h"` // of finishing in mild steel
+	UsedH      float64     `json:"used_h,omitempty"`
 	Basis      string      `json:"basis"`
 }
 

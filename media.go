@@ -66,6 +66,8 @@ type Media struct {
 	Worn     float64 `json:"worn_share"`
 	HoursRun float64 `json:"hours_run"`
 	OnShelfL float64 `json:"on_shelf_l"`
+	// Lots are the bags that it came in, with what was measured of each.
+	Lots []MediaLot `json:"lots,omitempty"`
 	BulkKgL  float64 `json:"bulk_kg_l"`
 	Dry      bool    `json:"dry"` // run without water, with paste
 	// WearPctH is the share of weight lost per hour in a vibratory bowl and in a
@@ -83,6 +85,18 @@ type Media struct {
 	PricePerKg Estimate `json:"price_per_kg"`
 	Silica     bool     `json:"silica"` // its dust may hold crystalline silica
 	Basis      string   `json:"basis"`
+}
+
+// MediaLot is one bag of media.
+type MediaLot struct {
+	Name   string  `json:"name"`             // as it stands on the bag
+	Bought string  `json:"bought,omitempty"` // RFC 3339 full-date
+	Kg     float64 `json:"kg"`
+	// HoursRun is how long it has run, MeasuredMM the size of a piece as last
+	// measured, on MeasuredOn.
+	HoursRun   float64    `json:"hours_run"`
+	MeasuredMM [2]float64 `json:"measured_mm,omitzero"`
+	MeasuredOn string     `json:"measured_on,omitempty"`
 }
 
 // WornShare is the share of the new size at which the media are discarded: 1

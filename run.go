@@ -24,7 +24,14 @@ type Run struct {
 	AreaMM2 float64 `json:"area_mm2,omitempty"`
 	SizeMM  float64 `json:"size_mm,omitempty"`
 	// Pieces in the run; 0 counts as 1.
-	Pieces   int       `json:"pieces,omitempty"`
+	Pieces int `json:"pieces,omitempty"`
+	// Step is the key of the plan's step that this was.
+	Step string `json:"step,omitempty"`
+	// Started and Ended are RFC 3339 times; HoursRun is how long it really ran, which
+	// is less than the time between where it was stopped in between.
+	Started  string    `json:"started,omitempty"`
+	Ended    string    `json:"ended,omitempty"`
+	HoursRun float64   `json:"hours_run,omitempty"`
 	Readings []Reading `json:"readings"`
 	Notes    string    `json:"notes,omitempty"`
 }

@@ -14,6 +14,7 @@ const (
 	TaskPlan   TaskKind = "plan"   // a brief for a model file
 	TaskReach  TaskKind = "reach"  // where media get, as values on the mesh
 	TaskProof  TaskKind = "proof"  // an NC program
+	TaskLearn  TaskKind = "learn"  // what the log says now
 )
 
 // TaskState is how far a task is.

@@ -12,6 +12,9 @@ import (
 type LearnRequest struct {
 	// Log is the logbook as a JSON file, Shelf the shelf, empty for the built-in one.
 	Log, Shelf string
+	// Runs and Things, where given, stand for the files.
+	Runs   *fettle.Logbook
+	Things *fettle.Shelf
 	// Media, where given, is the only one to tell of; it need not be in the log.
 	Media string
 }
@@ -31,15 +34,19 @@ func OpenLog(path string) (fettle.Logbook, error) {
 
 // Learn says what a log has taught.
 func Learn(ctx context.Context, req LearnRequest) (*fettle.Learned, error) {
-	if req.Log == "" {
-		return nil, fettle.Errorf(fettle.Invalid, "there is nothing to learn from without a log; give one with --log FILE")
+	if req.Log == "" && req.Runs == nil {
+		return nil, fettle.Errorf(fettle.Invalid, "there is nothing to learn from without a log; give one with --log FILE, or a workspace with runs in it")
 	}
-	shelf, err := OpenShelf(req.Shelf)
-	if err != nil {
-		return nil, err
+	var err error
+	shelf, log := req.Things, fettle.Logbook{}
+	if shelf == nil {
+		if shelf, err = OpenShelf(req.Shelf); err != nil {
+			return nil, err
+		}
 	}
-	log, err := OpenLog(req.Log)
-	if err != nil {
+	if req.Runs != nil {
+		log = *req.Runs
+	} else if log, err = OpenLog(req.Log); err != nil {
 		return nil, err
 	}
 	book, err := learn.Read(ctx, log, shelf)

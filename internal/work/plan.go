@@ -20,9 +20,12 @@ type PlanRequest struct {
 	BriefFile string // JSON; may be empty
 	ShelfFile string // JSON; empty: the built-in shelf
 	LogFile   string // JSON; empty: nothing has been logged
-	Mill      string // empty: the first that holds the part
-	Out       string // folder; empty: nothing is written
-	Paper     string // "A4" or "Letter"
+	// Shelf and Log, where given, stand for the files.
+	Shelf *fettle.Shelf
+	Log   *fettle.Logbook
+	Mill  string // empty: the first that holds the part
+	Out   string // folder; empty: nothing is written
+	Paper string // "A4" or "Letter"
 	// Over wins over the brief file wherever it is set.
 	Over fettle.Brief
 }
@@ -38,9 +41,11 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if err := brief.Validate(); err != nil { // before the work of reading the model
 		return nil, nil, err
 	}
-	shelf, err := OpenShelf(req.ShelfFile)
-	if err != nil {
-		return nil, nil, err
+	shelf := req.Shelf
+	if shelf == nil {
+		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
+			return nil, nil, err
+		}
 	}
 	if _, err := shelf.Material(brief.Material); err != nil {
 		return nil, nil, err
@@ -48,7 +53,7 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	if _, err := shelf.Look(brief.Finish); err != nil {
 		return nil, nil, err
 	}
-	book, err := openBook(ctx, req.LogFile, shelf)
+	book, err := req.book(ctx, shelf)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -126,16 +131,23 @@ func planPart(ctx context.Context, part *Part, brief fettle.Brief, shelf *fettle
 	return plan, found, err
 }
 
-// openBook is what a log says; nil for none.
-func openBook(ctx context.Context, path string, shelf *fettle.Shelf) (*learn.Book, error) {
-	if path == "" {
+// book is what the log says; nil for none.
+func (req PlanRequest) book(ctx context.Context, shelf *fettle.Shelf) (*learn.Book, error) {
+	log := req.Log
+	if log == nil {
+		if req.LogFile == "" {
+			return nil, nil
+		}
+		read, err := OpenLog(req.LogFile)
+		if err != nil {
+			return nil, err
+		}
+		log = &read
+	}
+	if len(log.Runs) == 0 {
 		return nil, nil
 	}
-	log, err := OpenLog(path)
-	if err != nil {
-		return nil, err
-	}
-	return learn.Read(ctx, log, shelf)
+	return learn.Read(ctx, *log, shelf)
 }
 
 // writePlan leaves a plan's files in a folder: plan.json, traveler.pdf,

@@ -27,9 +27,10 @@ type ProofRequest struct {
 	// Tools are "T1=ball:6" or "T1=ball-6"; they add to the set-up's and win over
 	// their cutters.
 	Tools     []string
-	Mill      string // wins over the set-up's; empty in both: the first on the shelf
-	Material  string // wins over the set-up's
-	ShelfFile string // JSON; empty: the built-in shelf
+	Mill      string        // wins over the set-up's; empty in both: the first on the shelf
+	Material  string        // wins over the set-up's
+	ShelfFile string        // JSON; empty: the built-in shelf
+	Shelf     *fettle.Shelf // where given, stands for the file
 	CellUM    float64
 	Skip      bool   // the control's block skip switch is on
 	Map       string // file for the surface; empty: none
@@ -49,9 +50,11 @@ func ProveFile(ctx context.Context, req ProofRequest, say Progress) (*fettle.Pro
 	if err := setup.Validate(); err != nil {
 		return nil, nil, err
 	}
-	shelf, err := OpenShelf(req.ShelfFile)
-	if err != nil {
-		return nil, nil, err
+	shelf := req.Shelf
+	if shelf == nil {
+		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
+			return nil, nil, err
+		}
 	}
 	in := proof.Input{Setup: setup, Shelf: shelf, CellMM: req.CellUM / 1000, Display: req.Display, Progress: say}
 	if in.Mill, err = shelf.Mill(either(req.Mill, setup.Mill)); err != nil {

@@ -21,18 +21,22 @@ import (
 // ReachRequest asks where media get on a part.
 type ReachRequest struct {
 	Part      Model
-	Media     []string // names on the shelf; none: all of them
-	ShelfFile string   // JSON; empty: the built-in shelf
-	CellMM    float64  // 0: chosen
-	Out       string   // folder for pictures and values; empty: none
+	Media     []string      // names on the shelf; none: all of them
+	ShelfFile string        // JSON; empty: the built-in shelf
+	Shelf     *fettle.Shelf // where given, stands for the file
+	CellMM    float64       // 0: chosen
+	Out       string        // folder for pictures and values; empty: none
 }
 
 // ReachFile finds where media reach, what jams and how edges go. It returns the
 // answer and the paths of the files written.
 func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Reach, []string, error) {
-	shelf, err := OpenShelf(req.ShelfFile)
-	if err != nil {
-		return nil, nil, err
+	var err error
+	shelf := req.Shelf
+	if shelf == nil {
+		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
+			return nil, nil, err
+		}
 	}
 	media, err := mediaNamed(shelf, req.Media)
 	if err != nil {
