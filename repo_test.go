@@ -24,7 +24,7 @@ var floors = []struct {
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "part21", "brep", "step/steptest", "step", "partfile", "nc", "surface", "pack"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish", "envelope", "recipe"}},
-	{"internal/output", []string{"draw", "draw/drawtest", "solid", "dxf", "closeup", "paper", "words"}},
+	{"internal/output", []string{"draw", "draw/drawtest", "solid", "dxf", "closeup", "buffer", "paper", "words"}},
 	{"demo", []string{"."}},
 	{"internal/work", []string{".", "shop"}},
 	{"internal/door", []string{"store/storetest", "store", "queue", "gate", "api"}},
