@@ -17,12 +17,15 @@ type Envelope struct {
 
 // Fit is whether a part is the shop's.
 type Fit struct {
+	// Ours is true where the part is beyond no limit, as far as that could be judged.
 	Ours bool `json:"ours"`
-	// Because gives each limit that it passes, with both numbers.
+	// Because gives each limit that it is beyond, with both numbers.
 	Because []Refusal `json:"because"`
+	// Open gives each limit that could not be judged, with what to do about it.
+	Open []Refusal `json:"open"`
 }
 
-// Refusal is one limit that a part is beyond.
+// Refusal is one limit that a part is beyond, or may be.
 type Refusal struct {
 	Limit string `json:"limit"` // the key of the envelope: "max_mm"
 	Says  string `json:"says"`

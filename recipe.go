@@ -3,16 +3,25 @@ package fettle
 // Recipe is how a finish is made, apart from the shop it was made in: what was
 // used is described, not only named, so that another shop can find its own.
 type Recipe struct {
-	Title    string       `json:"title"`
-	Material Material     `json:"material"`
-	Look     Look         `json:"look"`
-	Lot      int          `json:"lot"`
-	Tone     Tone         `json:"tone,omitempty"`
-	Steps    []RecipeStep `json:"steps"`
+	Title    string   `json:"title"`
+	Material Material `json:"material"`
+	Look     Look     `json:"look"`
+	Lot      int      `json:"lot"`
+	// Piece is the part that its charges were made up for, Tone how wet they ran.
+	Piece RecipePiece  `json:"piece"`
+	Tone  Tone         `json:"tone,omitempty"`
+	Steps []RecipeStep `json:"steps"`
 	// Allowances are what to leave on before finishing, µm, by zone or opening.
 	AllowanceUM map[string]Estimate `json:"allowance_um"`
 	Cautions    []Caution           `json:"cautions"`
 	Program     string              `json:"program"` // version of fettle that wrote it
+}
+
+// RecipePiece is a part as a barrel sees it; zero where it is not known.
+type RecipePiece struct {
+	SizeMM    [3]float64 `json:"size_mm"`
+	VolumeMM3 float64    `json:"volume_mm3"`
+	AreaMM2   float64    `json:"area_mm2"`
 }
 
 // RecipeStep is one step, with the things it used as they stood on the shelf of
@@ -80,27 +89,4 @@ type Stand struct {
 	Now   string     `json:"now,omitempty"`
 	Grade MatchGrade `json:"grade"`
 	Says  string     `json:"says"`
-}
-
-// Pack is the list of contents of a file that goes to a partner shop.
-type Pack struct {
-	Format  string     `json:"format"` // "fettle pack 1"
-	Title   string     `json:"title"`
-	From    string     `json:"from,omitempty"` // the shop
-	Written string     `json:"written"`        // RFC 3339 date and time
-	Program string     `json:"program"`
-	Files   []PackFile `json:"files"`
-	// Customer and Money say whether such data was put in on request.
-	Customer bool `json:"customer"`
-	Money    bool `json:"money"`
-	// NotOurs says why the shop passes the job on, where it does.
-	NotOurs []Refusal `json:"not_ours,omitempty"`
-}
-
-// PackFile is one file in a pack.
-type PackFile struct {
-	Name   string `json:"name"` // "model/plate.step", "brief.json", "plan.json", "recipe.json", "pictures/…"
-	Role   string `json:"role"` // model, brief, plan, recipe, picture, paper, solid
-	Bytes  int64  `json:"bytes"`
-	SHA256 string `json:"sha256"`
 }
