@@ -45,6 +45,7 @@ CREATE TABLE revision (
     record_id  TEXT NOT NULL REFERENCES record (id),
     rev        BIGINT NOT NULL,
     act        TEXT NOT NULL,
+    stands     BIGINT NOT NULL, -- the revision whose content this is: itself, or the one that an undo went back to
     at_us      BIGINT NOT NULL,
     deleted_us BIGINT NOT NULL,
     by_whom    TEXT NOT NULL,
