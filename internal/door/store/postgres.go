@@ -21,6 +21,17 @@ var schemaName = regexp.MustCompile(`^[a-z_][a-z0-9_]{0,62}$`)
 // openPostgres opens a database by its URL. The workspace folder still holds the
 // files.
 func (s *Store) openPostgres(ctx context.Context, at, schema string) error {
+	if err := s.dialPostgres(ctx, at, schema); err != nil {
+		return err
+	}
+	if s.readOnly {
+		return s.checkVersion(ctx)
+	}
+	return s.migratePostgres(ctx, schema)
+}
+
+// dialPostgres connects, and looks at no table yet.
+func (s *Store) dialPostgres(ctx context.Context, at, schema string) error {
 	s.dialect = Postgres
 	if !schemaName.MatchString(schema) || strings.HasPrefix(schema, "pg_") {
 		return fettle.Errorf(fettle.Invalid, "%q cannot be the name of a schema; take small letters, digits and _", schema)
@@ -53,10 +64,7 @@ func (s *Store) openPostgres(ctx context.Context, at, schema string) error {
 	if err := s.db.PingContext(ctx); err != nil {
 		return s.unreachable(ctx, config, err)
 	}
-	if s.readOnly {
-		return s.checkVersion(ctx)
-	}
-	return s.migratePostgres(ctx, schema)
+	return nil
 }
 
 // migratePostgres makes the schema and brings it up to date, one process after the
