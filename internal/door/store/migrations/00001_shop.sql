@@ -8,22 +8,20 @@ CREATE TABLE blob (
     made_us BIGINT NOT NULL
 );
 
+-- A record: what is in it stands in its revisions.
 CREATE TABLE record (
     id         TEXT PRIMARY KEY,
     kind       TEXT NOT NULL,
-    rev        BIGINT NOT NULL,
-    name       TEXT NOT NULL,
+    rev        BIGINT NOT NULL, -- the last one
     folded     TEXT NOT NULL, -- the name as it is compared
     only_one   BIGINT NOT NULL, -- 1 where names of the kind are unique
     made_us    BIGINT NOT NULL,
-    changed_us BIGINT NOT NULL,
-    deleted_us BIGINT NOT NULL,
-    by_whom    TEXT NOT NULL,
-    body       TEXT NOT NULL
+    deleted_us BIGINT NOT NULL
 );
 CREATE INDEX record_kind ON record (kind, id);
 CREATE UNIQUE INDEX record_name ON record (kind, folded) WHERE only_one = 1 AND deleted_us = 0;
 
+-- Links and files of the last revision, to be found from their other end.
 CREATE TABLE link (
     record_id TEXT NOT NULL REFERENCES record (id),
     role      TEXT NOT NULL,
