@@ -17,6 +17,9 @@ import (
 // tries is how often an edit is tried that came in another's way.
 const tries = 12
 
+// errCommit is the error of an edit that was done but for its commit.
+var errCommit = errors.New("commit")
+
 // errRaced means that another edit was faster; what it did shows at the next try.
 var errRaced = errors.New("another edit was faster")
 
@@ -50,7 +53,10 @@ func (s *Store) Apply(ctx context.Context, e fettle.Edit) ([]fettle.Record, erro
 			return out, nil
 		}
 		raced := errors.Is(err, errRaced) || again(err) || taken(err)
-		if !raced || ctx.Err() != nil {
+		// Whether an edit happened that was cut off in its last moment, only its key
+		// can tell.
+		cut := lost(err) && try < lostTries && (e.Key != "" || !errors.Is(err, errCommit))
+		if !raced && !cut || ctx.Err() != nil {
 			return nil, s.fail(ctx, err)
 		}
 		if try == tries {
@@ -110,7 +116,10 @@ func (s *Store) applyOnce(ctx context.Context, e fettle.Edit, changes []fettle.C
 			return nil, err
 		}
 	}
-	return out, tx.Commit()
+	if err := tx.Commit(); err != nil {
+		return nil, fmt.Errorf("%w: %w", errCommit, err)
+	}
+	return out, nil
 }
 
 // revisionRef is one revision of one record.

@@ -117,17 +117,14 @@ func (s *Store) place(ctx context.Context, name string, b fettle.Blob) error {
 	if err := syncFolders(folders...); err != nil {
 		return s.diskError("write to", folder, err)
 	}
-	_, err = s.db.ExecContext(ctx, `INSERT INTO blob (sha256, bytes, made_us) VALUES ($1, $2, $3) ON CONFLICT (sha256) DO NOTHING`,
+	err = s.exec(ctx, `INSERT INTO blob (sha256, bytes, made_us) VALUES ($1, $2, $3) ON CONFLICT (sha256) DO NOTHING`,
 		b.SHA256, b.Bytes, micros(s.now()))
-	if err == nil {
-		return nil
-	}
 	// A file without a row is in nobody's way, but on a full disk it takes room. On
 	// PostgreSQL another process may have written the row just now.
-	if newFile && s.dialect == SQLite {
+	if fettle.CodeOf(err) == fettle.Full && newFile && s.dialect == SQLite {
 		_ = os.Remove(at)
 	}
-	return s.fail(ctx, err)
+	return err
 }
 
 // OpenBlob opens a stored file.
@@ -163,11 +160,13 @@ func (s *Store) blob(ctx context.Context, sha string) (fettle.Blob, error) {
 		return fettle.Blob{}, missing
 	}
 	b := fettle.Blob{SHA256: sha}
-	err := s.read.QueryRowContext(ctx, `SELECT bytes FROM blob WHERE sha256 = $1`, sha).Scan(&b.Bytes)
+	err := s.once(ctx, func() error {
+		return s.read.QueryRowContext(ctx, `SELECT bytes FROM blob WHERE sha256 = $1`, sha).Scan(&b.Bytes)
+	})
 	if errors.Is(err, sql.ErrNoRows) {
 		return fettle.Blob{}, missing
 	}
-	return b, s.fail(ctx, err)
+	return b, err
 }
 
 // lies looks that a stored file is in its place with its length.

@@ -49,28 +49,28 @@ func (d *doing) change(ctx context.Context, c fettle.Change) (fettle.Record, err
 	if h.Deleted != nil && c.Act != fettle.Undo {
 		return fettle.Record{}, fettle.Errorf(fettle.Conflict, "%s was deleted by %s; undo that first", d.called(h), whoWhen(h))
 	}
-	was := h.Rev
-	wasDeleted := h.Deleted != nil
+	was, wasDeleted := h.Rev, h.Deleted != nil
 	h.Rev++
 	h.stands = h.Rev
+	h.By = d.by
+	// A clock that was put back does not put a revision before the one before it.
+	if d.at.After(h.Changed) {
+		h.Changed = d.at
+	}
 	switch c.Act {
 	case fettle.Alter:
 		h.Name, h.Links, h.Files, h.Body = c.Record.Name, c.Record.Links, c.Record.Files, c.Record.Body
 	case fettle.Delete:
-		h.Deleted = &d.at
+		at := h.Changed
+		h.Deleted = &at
 	case fettle.Undo:
 		if err := d.undo(ctx, h, was); err != nil {
 			return fettle.Record{}, err
 		}
 	}
 	h.back = h.back || wasDeleted && h.Deleted == nil
-	h.By = d.by
-	// A clock that was put back does not put a revision before the one before it.
-	if d.at.After(h.Changed) {
-		h.Changed = d.at
-	}
 	if h.Deleted == nil {
-		if err := d.nameFree(ctx, h); err != nil {
+		if err := d.nameFree(ctx, h, c.Act); err != nil {
 			return fettle.Record{}, err
 		}
 	}
@@ -104,7 +104,7 @@ func (d *doing) make(ctx context.Context, r fettle.Record) (fettle.Record, error
 			return fettle.Record{}, err
 		}
 	}
-	if err := d.nameFree(ctx, h); err != nil {
+	if err := d.nameFree(ctx, h, fettle.Make); err != nil {
 		return fettle.Record{}, err
 	}
 	onlyOne := int64(0)
@@ -161,7 +161,7 @@ WHERE r.id = $1 AND v.rev = (SELECT w.stands - 1 FROM revision w WHERE w.record_
 }
 
 // nameFree looks that nobody else has a record's name where names are unique.
-func (d *doing) nameFree(ctx context.Context, h *held) error {
+func (d *doing) nameFree(ctx context.Context, h *held, act fettle.Act) error {
 	if !h.Kind.NamesAreUnique() {
 		return nil
 	}
@@ -171,6 +171,9 @@ func (d *doing) nameFree(ctx context.Context, h *held) error {
 		return nil
 	case err != nil:
 		return err
+	}
+	if act == fettle.Undo {
+		return fettle.Errorf(fettle.Conflict, "there is another %s named %q by now; rename or delete that one, then undo", h.Kind, other.Name)
 	}
 	return fettle.Errorf(fettle.Conflict, "there is a %s named %q already; take another name, or change that one", h.Kind, other.Name)
 }

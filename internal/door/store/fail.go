@@ -93,6 +93,30 @@ func (s *Store) fail(ctx context.Context, err error) error {
 	return fmt.Errorf("store: %w", err)
 }
 
+// lostTries is how often something is tried while connections are lost: a server
+// that was restarted leaves dead ones in the pool.
+const lostTries = 3
+
+// once runs a statement that may as well run twice, again where its connection was
+// lost or PostgreSQL asks for it, and turns its error into what a person can use.
+func (s *Store) once(ctx context.Context, f func() error) error {
+	for try := 1; ; try++ {
+		err := f()
+		if err == nil || try == lostTries || ctx.Err() != nil || !lost(err) && !again(err) {
+			return s.fail(ctx, err)
+		}
+		s.log.Debug("statement tried again", "try", try, "err", err)
+	}
+}
+
+// exec runs a statement on its own that may as well run twice.
+func (s *Store) exec(ctx context.Context, text string, args ...any) error {
+	return s.once(ctx, func() error {
+		_, err := s.db.ExecContext(ctx, text, args...)
+		return err
+	})
+}
+
 // again reports whether PostgreSQL asks to try the whole transaction again.
 func again(err error) bool {
 	switch sqlState(err) {

@@ -35,26 +35,26 @@ type asker interface {
 
 // scan reads a row of columns.
 func scan(row interface{ Scan(...any) error }) (revision, error) {
-	var k revision
+	var v revision
 	var made, changed, deleted int64
 	var links, files, body string
-	if err := row.Scan(&k.ID, &k.Kind, &k.Rev, &k.Name, &made, &changed, &deleted, &k.By, &links, &files, &body, &k.stands); err != nil {
+	if err := row.Scan(&v.ID, &v.Kind, &v.Rev, &v.Name, &made, &changed, &deleted, &v.By, &links, &files, &body, &v.stands); err != nil {
 		return revision{}, err
 	}
-	k.Made, k.Changed = instant(made), instant(changed)
+	v.Made, v.Changed = instant(made), instant(changed)
 	if deleted != 0 {
 		at := instant(deleted)
-		k.Deleted = &at
+		v.Deleted = &at
 	}
 	var err error
-	if k.Links, err = roles(links); err != nil {
-		return revision{}, fmt.Errorf("links of %s: %w", k.ID, err)
+	if v.Links, err = roles(links); err != nil {
+		return revision{}, fmt.Errorf("links of %s: %w", v.ID, err)
 	}
-	if k.Files, err = roles(files); err != nil {
-		return revision{}, fmt.Errorf("files of %s: %w", k.ID, err)
+	if v.Files, err = roles(files); err != nil {
+		return revision{}, fmt.Errorf("files of %s: %w", v.ID, err)
 	}
-	k.Body = json.RawMessage(body)
-	return k, nil
+	v.Body = json.RawMessage(body)
+	return v, nil
 }
 
 // roles is a column of links or files; nil for none.
@@ -66,27 +66,35 @@ func roles(column string) (map[string]string, error) {
 	return m, json.Unmarshal([]byte(column), &m)
 }
 
-// scanAll reads all rows.
-func scanAll(rows *sql.Rows, err error) ([]fettle.Record, error) {
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
+// list is the records that a question of columns finds.
+func (s *Store) list(ctx context.Context, text string, args ...any) ([]fettle.Record, error) {
 	var out []fettle.Record
-	for rows.Next() {
-		k, err := scan(rows)
+	return out, s.once(ctx, func() error {
+		out = nil
+		rows, err := s.read.QueryContext(ctx, text, args...)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		out = append(out, k.Record)
-	}
-	return out, rows.Err()
+		defer rows.Close()
+		for rows.Next() {
+			v, err := scan(rows)
+			if err != nil {
+				return err
+			}
+			out = append(out, v.Record)
+		}
+		return rows.Err()
+	})
 }
 
 // Get is a record in its last revision, deleted or not.
 func (s *Store) Get(ctx context.Context, kind fettle.RecordKind, id string) (fettle.Record, error) {
-	k, err := get(ctx, s.read, kind, id)
-	return k.Record, s.fail(ctx, err)
+	var v revision
+	err := s.once(ctx, func() (err error) {
+		v, err = get(ctx, s.read, kind, id)
+		return err
+	})
+	return v.Record, err
 }
 
 func get(ctx context.Context, q asker, kind fettle.RecordKind, id string) (revision, error) {
@@ -96,11 +104,11 @@ func get(ctx context.Context, q asker, kind fettle.RecordKind, id string) (revis
 	if !isID(id) {
 		return revision{}, noSuch(kind, id)
 	}
-	k, err := scan(q.QueryRowContext(ctx, lastOnes+` WHERE r.id = $1 AND r.kind = $2`, id, string(kind)))
+	v, err := scan(q.QueryRowContext(ctx, lastOnes+` WHERE r.id = $1 AND r.kind = $2`, id, string(kind)))
 	if errors.Is(err, sql.ErrNoRows) {
 		return revision{}, noSuch(kind, id)
 	}
-	return k, err
+	return v, err
 }
 
 func noSuch(kind fettle.RecordKind, id string) error {
@@ -119,11 +127,15 @@ func (s *Store) Named(ctx context.Context, kind fettle.RecordKind, name string) 
 	if err := goodText("the name", name, maxName); err != nil {
 		return fettle.Record{}, err
 	}
-	k, err := named(ctx, s.read, kind, name)
+	var v revision
+	err := s.once(ctx, func() (err error) {
+		v, err = named(ctx, s.read, kind, name)
+		return err
+	})
 	if errors.Is(err, sql.ErrNoRows) {
 		return fettle.Record{}, fettle.Errorf(fettle.NotFound, "there is no %s named %q; look through the list", kind, name)
 	}
-	return k.Record, s.fail(ctx, err)
+	return v.Record, err
 }
 
 func named(ctx context.Context, q asker, kind fettle.RecordKind, name string) (revision, error) {
@@ -158,9 +170,9 @@ func (s *Store) List(ctx context.Context, q fettle.Query) (fettle.RecordPage, er
 		return fettle.RecordPage{}, fettle.Errorf(fettle.Invalid, "a page holds 1 to 1000 records, not %d", limit)
 	}
 	text, args := listText(q, limit+1)
-	records, err := scanAll(s.read.QueryContext(ctx, text, args...))
+	records, err := s.list(ctx, text, args...)
 	if err != nil {
-		return fettle.RecordPage{}, s.fail(ctx, err)
+		return fettle.RecordPage{}, err
 	}
 	page := fettle.RecordPage{Records: records}
 	if len(records) > limit {
@@ -220,9 +232,9 @@ func (s *Store) History(ctx context.Context, kind fettle.RecordKind, id string) 
 	if !isID(id) {
 		return nil, noSuch(kind, id)
 	}
-	all, err := scanAll(s.read.QueryContext(ctx, columns+` WHERE r.id = $1 AND r.kind = $2 ORDER BY v.rev`, id, string(kind)))
+	all, err := s.list(ctx, columns+` WHERE r.id = $1 AND r.kind = $2 ORDER BY v.rev`, id, string(kind))
 	if err == nil && len(all) == 0 {
 		return nil, noSuch(kind, id)
 	}
-	return all, s.fail(ctx, err)
+	return all, err
 }

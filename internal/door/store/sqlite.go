@@ -39,7 +39,15 @@ func (s *Store) openSQLite(ctx context.Context) error {
 		s.db, s.read = db, db
 		return s.checkVersion(ctx)
 	}
-	var err error
+	// SQLite would make it readable for all; what it makes beside it has the same
+	// rights.
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return s.diskError("open", path, err)
+	}
+	if err := f.Close(); err != nil {
+		return s.diskError("open", path, err)
+	}
 	if s.db, err = sqlitePool(path, "mode=rwc", "_pragma=journal_mode(WAL)", "_pragma=synchronous(FULL)", "_txlock=immediate"); err != nil {
 		return err
 	}

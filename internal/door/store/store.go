@@ -160,8 +160,8 @@ func (s *Store) Close() error {
 
 // DB is the database, for tables that are not this room's. On SQLite it is a single
 // connection that begins transactions as a writer: whoever holds a transaction or
-// rows of it open must end them before he asks it for anything else, or he waits
-// for himself.
+// rows of it open must end them before he asks it for anything else, or changes
+// anything in the store, or he waits for himself.
 func (s *Store) DB() *sql.DB { return s.db }
 
 // Dialect is which database it is.
