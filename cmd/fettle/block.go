@@ -33,9 +33,13 @@ func (c blockCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
 	made, files, err := work.BlockFile(ctx, work.BlockRequest{
 		Part: c.model(s, c.Part, up), Zone: c.Zone, Patch: c.Patch, PaperMM: c.Paper, Grit: c.Grit, Job: c.Job,
-		LimitUM: c.Limit, FaceMM: [2]float64{c.Long, c.Wide}, ShelfFile: c.Shelf, Display: s.display, Out: c.Out,
+		LimitUM: c.Limit, FaceMM: [2]float64{c.Long, c.Wide}, Things: things, Display: s.display, Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

@@ -48,8 +48,12 @@ func (c cuspCmd) Run(ctx context.Context, s *streams) error {
 	if len(c.Size) != 2 {
 		return fettle.Errorf(fettle.Invalid, "--size has %d numbers; give two, such as --size 60,40", len(c.Size))
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
 	rows, err := work.CuspShelf(ctx, work.CuspRequest{
-		Input: in, Material: c.Material, SizeMM: [2]float64{c.Size[0], c.Size[1]}, Mill: c.Mill, ShelfFile: c.Shelf,
+		Input: in, Material: c.Material, SizeMM: [2]float64{c.Size[0], c.Size[1]}, Mill: c.Mill, Things: things,
 	})
 	if err != nil {
 		return err

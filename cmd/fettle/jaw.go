@@ -26,7 +26,7 @@ type jawCmd struct {
 	Depth     float64   `help:"Depth of that cut, mm." placeholder:"MM"`
 	Wide      float64   `help:"Width of that cut, mm." placeholder:"MM"`
 	Feed      float64   `help:"Feed per tooth of that cut, mm." placeholder:"MM"`
-	WasCut    bool      `help:"The pocket has been cut: enter it in the shelf file."`
+	WasCut    bool      `help:"The pocket has been cut: enter it in the workspace's shelf, or in the shelf file."`
 	Reuse     string    `help:"Lay the part in a pocket that the shelf remembers, by its name." placeholder:"NAME"`
 	Shelf     string    `help:"Shelf as a JSON file (fettle --json shelf writes the built-in one)." placeholder:"FILE"`
 	Paper     string    `help:"Paper of the drawing: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
@@ -34,7 +34,7 @@ type jawCmd struct {
 }
 
 func (jawCmd) Help() string {
-	return "Designs a pocket in soft jaws for one side of a part: its levels, the corner reliefs that the cutter makes, a relief for the burr, and where on which pair, mounted which way, most is left to bear on. With --material it reckons whether the part will hold against a cut: advice, never permission. The shelf file remembers the pocket once you say that it was cut.\n\nExamples:\n\n  fettle jaw plate.stl --material \"naval brass\" --out plate-jaws.dxf\n\n  fettle jaw plate.stl --pair soft-150 --grip 4.5 --shelf shelf.json --was-cut\n\n  fettle jaw plate.stl --shelf shelf.json --reuse plate\n\n" + exits
+	return "Designs a pocket in soft jaws for one side of a part: its levels, the corner reliefs that the cutter makes, a relief for the burr, and where on which pair, mounted which way, most is left to bear on. With --material it reckons whether the part will hold against a cut: advice, never permission. The shelf remembers the pocket once you say that it was cut.\n\nExamples:\n\n  fettle jaw plate.stl --material \"naval brass\" --out plate-jaws.dxf\n\n  fettle jaw plate.stl --pair soft-150 --grip 4.5 --shelf shelf.json --was-cut\n\n  fettle jaw plate.stl --shelf shelf.json --reuse plate\n\n" + exits
 }
 
 func (c jawCmd) Run(ctx context.Context, s *streams) error {
@@ -42,11 +42,19 @@ func (c jawCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
+	var keep func(*fettle.Shelf) error
+	if c.WasCut && things.Shelf != nil {
+		keep = func(shelf *fettle.Shelf) error { return s.keepShelf(ctx, shelf) }
+	}
 	made, pair, files, err := work.JawFile(ctx, work.JawRequest{
 		Part: c.model(s, c.Part, [3]float64{}), Pair: c.Pair, Down: down, TurnDeg: c.Turn, ShiftMM: c.Shift, GripMM: c.Grip, GapMM: c.Gap,
 		ClearanceMM: c.Clearance, Cutter: c.Cutter, Name: c.Name, Material: c.Material, With: c.With,
 		DepthMM: c.Depth, WideMM: c.Wide, FeedMM: c.Feed, Paper: c.Paper, Display: s.display,
-		ShelfFile: c.Shelf, WasCut: c.WasCut, Reuse: c.Reuse, Today: time.Now(), Out: c.Out,
+		Things: things, WasCut: c.WasCut, Keep: keep, Reuse: c.Reuse, Today: time.Now(), Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

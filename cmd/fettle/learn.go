@@ -8,7 +8,7 @@ import (
 )
 
 type learnCmd struct {
-	Log   string `help:"Logbook: runs and what was read on them, as JSON." placeholder:"FILE" required:""`
+	Log   string `help:"Logbook: runs and what was read on them, as JSON (default: the workspace's)." placeholder:"FILE"`
 	Media string `help:"Tell of this media only, also where just its kin are in the log." placeholder:"NAME"`
 	Shelf string `help:"Your own shelf as a JSON file." placeholder:"FILE"`
 }
@@ -18,7 +18,15 @@ func (learnCmd) Help() string {
 }
 
 func (c learnCmd) Run(ctx context.Context, s *streams) error {
-	l, err := work.Learn(ctx, work.LearnRequest{Log: c.Log, Media: c.Media, Shelf: c.Shelf})
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
+	runs, err := s.logged(ctx, c.Log)
+	if err != nil {
+		return err
+	}
+	l, err := work.Learn(ctx, work.LearnRequest{Things: things, Log: c.Log, Runs: runs, Media: c.Media})
 	if err != nil {
 		return err
 	}

@@ -50,8 +50,16 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
+	log, err := s.logged(ctx, c.Log)
+	if err != nil {
+		return err
+	}
 	plan, files, err := work.PlanFile(ctx, work.PlanRequest{
-		Part: c.model(s, c.Part, up), BriefFile: c.Brief, ShelfFile: c.Shelf, LogFile: c.Log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
+		Part: c.model(s, c.Part, up), BriefFile: c.Brief, Things: things, LogFile: c.Log, Log: log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
 		Over: fettle.Brief{
 			Material: c.Material, Finish: c.Finish, Lot: c.Lot, ModelUnits: c.Units, Body: c.Body, Up: up,
 			RaMaxUM: c.Ra, RzMaxUM: c.Rz, Display: s.display,

@@ -26,8 +26,12 @@ func (c plugCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
 	made, files, err := work.PlugFile(ctx, work.PlugRequest{
-		Part: c.model(s, c.Part, up), Opening: c.Opening, Soft: c.Soft, ShelfFile: c.Shelf, Out: c.Out,
+		Part: c.model(s, c.Part, up), Opening: c.Opening, Soft: c.Soft, Things: things, Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

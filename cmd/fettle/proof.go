@@ -33,9 +33,13 @@ func (c proofCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
 	p, files, err := work.ProveFile(ctx, work.ProofRequest{
 		Program: c.Program, Part: c.model(s, c.Part, up), SetupFile: c.Setup, Tools: c.Tool, Mill: c.Mill, Material: c.Material,
-		ShelfFile: c.Shelf, CellUM: c.Cell, Skip: c.Skip, Map: c.Map, Display: s.display,
+		Things: things, CellUM: c.Cell, Skip: c.Skip, Map: c.Map, Display: s.display,
 	}, s.progress())
 	if p != nil { // where only the map could not be written there is a proof all the same
 		if err := s.answer(p, func() string { return words.Proof(*p, s.display) }); err != nil {

@@ -26,8 +26,12 @@ func (c reachCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	things, err := s.things(ctx, c.Shelf)
+	if err != nil {
+		return err
+	}
 	r, files, err := work.ReachFile(ctx, work.ReachRequest{
-		Part: c.model(s, c.Part, up), Media: c.Media, ShelfFile: c.Shelf, CellMM: c.Cell, Out: c.Out,
+		Part: c.model(s, c.Part, up), Media: c.Media, Things: things, CellMM: c.Cell, Out: c.Out,
 	}, s.progress())
 	if err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"strings"
 
 	"fettle"
@@ -20,21 +21,34 @@ type face struct {
 	JSON    bool   `help:"One JSON document on standard output; words and progress go to standard error."`
 	Quiet   bool   `short:"q" help:"No progress and no words beyond the answer."`
 	Display string `help:"Units to show: metric or inch." placeholder:"SYSTEM"`
-	Kernel  string `name:"brep-kernel" help:"Module to read STEP files with, in place of the one in this program." placeholder:"FILE"`
+	place
+	Debug  bool   `help:"Log what the doors do to standard error." hidden:""`
+	Kernel string `name:"brep-kernel" help:"Module to read STEP files with, in place of the one in this program." placeholder:"FILE"`
 
-	Demo    demoCmd    `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
-	Survey  surveyCmd  `cmd:"" help:"What is this part? Size, openings, corners, zones."`
-	Cusp    cuspCmd    `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
-	Reach   reachCmd   `cmd:"" help:"Where media get, what stays as cut, what jams, how edges go."`
-	Plan    planCmd    `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
-	Proof   proofCmd   `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
-	Block   blockCmd   `cmd:"" help:"A formed sanding block for a zone, its stroke and its fit."`
-	Jaw     jawCmd     `cmd:"" help:"A pocket in soft jaws: what to cut, where, and whether it will hold."`
-	Plug    plugCmd    `cmd:"" help:"A soft plug for an opening that media would stay in."`
-	Texture textureCmd `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
-	Learn   learnCmd   `cmd:"" help:"What the shop's own log says: each number before and after, and what to read next."`
-	Shelf   shelfCmd   `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels, jaws."`
-	Ver     verCmd     `cmd:"" name:"version" help:"Which build this is."`
+	Demo     demoCmd     `cmd:"" help:"Make the sample shop and its parts, and plan the first of them end to end."`
+	Survey   surveyCmd   `cmd:"" help:"What is this part? Size, openings, corners, zones."`
+	Cusp     cuspCmd     `cmd:"" help:"What a ball leaves: cusps, feed marks, facets; minutes against micrometres."`
+	Reach    reachCmd    `cmd:"" help:"Where media get, what stays as cut, what jams, how edges go."`
+	Plan     planCmd     `cmd:"" help:"From a model and a brief to a route, a price and the papers."`
+	Proof    proofCmd    `cmd:"" help:"What will this NC program do and leave? Set-up, blank, time, surface."`
+	Block    blockCmd    `cmd:"" help:"A formed sanding block for a zone, its stroke and its fit."`
+	Jaw      jawCmd      `cmd:"" help:"A pocket in soft jaws: what to cut, where, and whether it will hold."`
+	Plug     plugCmd     `cmd:"" help:"A soft plug for an opening that media would stay in."`
+	Texture  textureCmd  `cmd:"" help:"Ra, Sa and the other numbers of a measured or simulated surface, its lay and marks."`
+	Learn    learnCmd    `cmd:"" help:"What the shop's own log says: each number before and after, and what to read next."`
+	Job      jobCmd      `cmd:"" help:"Jobs: new, list, show, plan, offer, answer."`
+	Run      runCmd      `cmd:"" help:"Runs in the logbook: start, end, list."`
+	Read     readCmd     `cmd:"" help:"Log a reading of a run: Ra, a grade, grams, a mark gone, pieces that jammed."`
+	Serve    serveCmd    `cmd:"" help:"The shop's web door, on this machine or on the shop's network."`
+	Work     workCmd     `cmd:"" help:"A worker beside fettle serve, on PostgreSQL."`
+	Passcode passcodeCmd `cmd:"" help:"Set the passcode of the owner or of a hand."`
+	Backup   backupCmd   `cmd:"" help:"Everything that the shop keeps, in one file, verified."`
+	Restore  restoreCmd  `cmd:"" help:"Take a backup; what was there is kept."`
+	Check    checkCmd    `cmd:"" help:"Is all that the shop keeps as it was stored?"`
+	Pack     packCmd     `cmd:"" help:"A job as one file for a partner shop."`
+	Unpack   unpackCmd   `cmd:"" help:"Take a partner's pack onto this shop's shelf."`
+	Shelf    shelfCmd    `cmd:"" help:"What is on the shelf: alloys, finishes, cutters, grits, media, barrels, jaws."`
+	Ver      verCmd      `cmd:"" name:"version" help:"Which build this is."`
 }
 
 // exits is what every command's help ends with.
@@ -103,7 +117,11 @@ func run(ctx context.Context, args []string, out, errw io.Writer) (status int) {
 			kernel = brep.New(brep.Options{File: f.Kernel})
 			defer kernel.Close(context.WithoutCancel(ctx))
 		}
-		err = kctx.Run(&streams{out, errw, f.JSON, f.Quiet, display, kernel})
+		log := slog.New(slog.DiscardHandler)
+		if f.Debug {
+			log = slog.New(slog.NewTextHandler(errw, &slog.HandlerOptions{Level: slog.LevelDebug}))
+		}
+		err = kctx.Run(&streams{out, errw, f.JSON, f.Quiet, display, kernel, f.place, log})
 	}
 	if err == nil {
 		return 0

@@ -18,17 +18,17 @@ import (
 
 // BlockRequest asks for formed sanding blocks for a zone.
 type BlockRequest struct {
-	Part      Model
-	Zone      string // empty: the largest that shows
-	Patch     string // empty: all of the zone
-	PaperMM   float64
-	Grit      string // on the shelf; gives the thickness where PaperMM is 0
-	Job       string // raised on the block; empty: the file's name
-	LimitUM   float64
-	FaceMM    [2]float64 // along and across the stroke; 0: chosen
-	ShelfFile string
-	Display   fettle.System
-	Out       string // file; empty: nothing is written
+	Part    Model
+	Zone    string // empty: the largest that shows
+	Patch   string // empty: all of the zone
+	PaperMM float64
+	Grit    string // on the shelf; gives the thickness where PaperMM is 0
+	Job     string // raised on the block; empty: the file's name
+	LimitUM float64
+	FaceMM  [2]float64 // along and across the stroke; 0: chosen
+	Things
+	Display fettle.System
+	Out     string // file; empty: nothing is written
 }
 
 // BlockFile makes formed blocks. It returns the answer and the paths of the files
@@ -40,7 +40,7 @@ func BlockFile(ctx context.Context, req BlockRequest, say Progress) (*fettle.Mad
 			return nil, nil, err
 		}
 	}
-	shelf, err := OpenShelf(req.ShelfFile)
+	shelf, err := req.Open()
 	if err != nil {
 		return nil, nil, err
 	}

@@ -82,7 +82,7 @@ func writeCloseups(ctx context.Context, dir string, part *Part, plan *fettle.Pla
 		{"cutting-choices.png", strip.PNG},
 	} {
 		path := filepath.Join(dir, "pictures", f.name)
-		if err := writeFile(path, f.write); err != nil {
+		if err := WriteFile(path, f.write); err != nil {
 			return nil, err
 		}
 		files = append(files, path)

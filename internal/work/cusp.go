@@ -12,12 +12,12 @@ type CuspRequest struct {
 	Material   string
 	SizeMM     [2]float64
 	Mill       string // empty: the first on the shelf
-	ShelfFile  string // empty: the built-in shelf
+	Things
 }
 
 // CuspShelf works out every ball on the shelf.
 func CuspShelf(ctx context.Context, req CuspRequest) ([]cusp.Row, error) {
-	shelf, err := OpenShelf(req.ShelfFile)
+	shelf, err := req.Open()
 	if err != nil {
 		return nil, err
 	}

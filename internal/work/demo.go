@@ -33,7 +33,7 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 			return nil, err
 		}
 		file := filepath.Join(folder, part.FileName)
-		if err := writeFile(file, func(w io.Writer) error { return solid.Write3MF(w, part.Mesh, part.Title) }); err != nil {
+		if err := WriteFile(file, func(w io.Writer) error { return solid.Write3MF(w, part.Mesh, part.Title) }); err != nil {
 			return nil, err
 		}
 		brief := filepath.Join(folder, "brief.json")

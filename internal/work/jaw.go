@@ -37,10 +37,12 @@ type JawRequest struct {
 	DepthMM, WideMM, FeedMM float64
 	Paper                   string
 	Display                 fettle.System
-	ShelfFile               string
-	// WasCut enters the pocket in the shelf file. Reuse lays the part in a pocket
+	Things
+	// WasCut enters the pocket in the shelf: in its file, or by Keep where the shelf is
+	// in hand. Reuse lays the part in a pocket
 	// that is there already, by its id or name.
 	WasCut bool
+	Keep   func(*fettle.Shelf) error
 	Reuse  string
 	Today  time.Time
 	Out    string
@@ -59,14 +61,14 @@ func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePoc
 	if req.WasCut && req.Reuse != "" {
 		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "--was-cut enters a new pocket and --reuse lays the part in one that is entered; give one of them")
 	}
-	if req.WasCut && req.ShelfFile == "" {
+	if req.WasCut && req.ShelfFile == "" && req.Keep == nil {
 		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "the built-in shelf cannot be written in; write it to a file with fettle --json shelf, and name that with --shelf")
 	}
 	size, err := paper.ParseSize(req.Paper)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	shelf, err := OpenShelf(req.ShelfFile)
+	shelf, err := req.Open()
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -109,7 +111,13 @@ func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePoc
 		return nil, nil, nil, err
 	}
 	if req.WasCut {
-		if err := remember(req.ShelfFile, shelf, made, req.Today); err != nil {
+		if err := remember(shelf, made, req.Today); err != nil {
+			return nil, nil, nil, err
+		}
+		if req.Keep != nil {
+			return doc, &made.Pair, files, req.Keep(shelf)
+		}
+		if err := writeJSON(req.ShelfFile, shelf); err != nil {
 			return nil, nil, nil, err
 		}
 		files = append(files, req.ShelfFile)
@@ -221,7 +229,7 @@ func writeJaws(out string, made *hold.Made, size paper.Size, display fettle.Syst
 		files = append(files, path)
 	}
 	plan := beside(out, "", ".dxf")
-	if err := writeFile(plan, func(w io.Writer) error { return dxf.Write(w, made.Doc.Name, jawLayers(made)) }); err != nil {
+	if err := WriteFile(plan, func(w io.Writer) error { return dxf.Write(w, made.Doc.Name, jawLayers(made)) }); err != nil {
 		return nil, err
 	}
 	sheet, err := paper.JawSheet(made.Doc, made.Pair, paper.Options{Size: size, Display: display})
@@ -241,7 +249,7 @@ func writeJaws(out string, made *hold.Made, size paper.Size, display fettle.Syst
 }
 
 // remember enters a pocket in the shelf file.
-func remember(path string, shelf *fettle.Shelf, made *hold.Made, today time.Time) error {
+func remember(shelf *fettle.Shelf, made *hold.Made, today time.Time) error {
 	for i := range shelf.Jaws {
 		j := &shelf.Jaws[i]
 		if j.Name != made.Pair.Name {
@@ -257,7 +265,7 @@ func remember(path string, shelf *fettle.Shelf, made *hold.Made, today time.Time
 			j.Cuts = append(j.Cuts, c)
 		}
 	}
-	return writeJSON(path, shelf)
+	return nil
 }
 
 var upward = r3.Vec{Z: 1}

@@ -10,11 +10,9 @@ import (
 
 // LearnRequest is what to ask of a log.
 type LearnRequest struct {
-	// Log is the logbook as a JSON file, Shelf the shelf, empty for the built-in one.
-	Log, Shelf string
-	// Runs and Things, where given, stand for the files.
-	Runs   *fettle.Logbook
-	Things *fettle.Shelf
+	Things
+	Log  string          // the logbook as a JSON file
+	Runs *fettle.Logbook // where given, stands for the file
 	// Media, where given, is the only one to tell of; it need not be in the log.
 	Media string
 }
@@ -37,13 +35,11 @@ func Learn(ctx context.Context, req LearnRequest) (*fettle.Learned, error) {
 	if req.Log == "" && req.Runs == nil {
 		return nil, fettle.Errorf(fettle.Invalid, "there is nothing to learn from without a log; give one with --log FILE, or a workspace with runs in it")
 	}
-	var err error
-	shelf, log := req.Things, fettle.Logbook{}
-	if shelf == nil {
-		if shelf, err = OpenShelf(req.Shelf); err != nil {
-			return nil, err
-		}
+	shelf, err := req.Open()
+	if err != nil {
+		return nil, err
 	}
+	var log fettle.Logbook
 	if req.Runs != nil {
 		log = *req.Runs
 	} else if log, err = OpenLog(req.Log); err != nil {

@@ -64,7 +64,7 @@ func TestWriteIsWholeOrNotAtAll(t *testing.T) {
 	if err := writeBytes(path, []byte("old")); err != nil {
 		t.Fatal(err)
 	}
-	err := writeFile(path, func(w io.Writer) error {
+	err := WriteFile(path, func(w io.Writer) error {
 		if _, err := w.Write([]byte("half of the new")); err != nil {
 			return err
 		}

@@ -18,14 +18,12 @@ import (
 type PlanRequest struct {
 	Part      Model  // units, body and side that shows stand in the brief
 	BriefFile string // JSON; may be empty
-	ShelfFile string // JSON; empty: the built-in shelf
-	LogFile   string // JSON; empty: nothing has been logged
-	// Shelf and Log, where given, stand for the files.
-	Shelf *fettle.Shelf
-	Log   *fettle.Logbook
-	Mill  string // empty: the first that holds the part
-	Out   string // folder; empty: nothing is written
-	Paper string // "A4" or "Letter"
+	Things
+	LogFile string          // JSON; empty: nothing has been logged
+	Log     *fettle.Logbook // where given, stands for the file
+	Mill    string          // empty: the first that holds the part
+	Out     string          // folder; empty: nothing is written
+	Paper   string          // "A4" or "Letter"
 	// Over wins over the brief file wherever it is set.
 	Over fettle.Brief
 }
@@ -33,19 +31,13 @@ type PlanRequest struct {
 // PlanFile plans a model and, with Out, leaves its files there. It returns the
 // plan and the paths of the files written.
 func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan, []string, error) {
-	brief, err := OpenBrief(req.BriefFile)
+	brief, err := BriefOf(req.BriefFile, req.Over) // before the work of reading the model
 	if err != nil {
 		return nil, nil, err
 	}
-	brief = merged(brief, req.Over)
-	if err := brief.Validate(); err != nil { // before the work of reading the model
+	shelf, err := req.Open()
+	if err != nil {
 		return nil, nil, err
-	}
-	shelf := req.Shelf
-	if shelf == nil {
-		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
-			return nil, nil, err
-		}
 	}
 	if _, err := shelf.Material(brief.Material); err != nil {
 		return nil, nil, err
@@ -76,6 +68,16 @@ func PlanFile(ctx context.Context, req PlanRequest, say Progress) (*fettle.Plan,
 	}
 	files, err := writePlan(ctx, req.Out, part, plan, found, shelf, size, say)
 	return plan, files, err
+}
+
+// BriefOf is the brief of a file, JSON or none, with what was given over it.
+func BriefOf(file string, over fettle.Brief) (fettle.Brief, error) {
+	b, err := OpenBrief(file)
+	if err != nil {
+		return b, err
+	}
+	b = merged(b, over)
+	return b, b.Validate()
 }
 
 // merged lets what was given on the command line win over the file.
@@ -212,5 +214,5 @@ func writePicture(dir string, part *Part) (string, error) {
 		return "", err
 	}
 	path := filepath.Join(dir, "pictures", "part.png")
-	return path, writeFile(path, func(w io.Writer) error { return png.Encode(w, img) })
+	return path, WriteFile(path, func(w io.Writer) error { return png.Encode(w, img) })
 }

@@ -11,11 +11,11 @@ import (
 
 // PlugRequest asks for a plug for an opening.
 type PlugRequest struct {
-	Part      Model
-	Opening   string
-	Soft      string // on the shelf; empty: the first
-	ShelfFile string
-	Out       string
+	Part    Model
+	Opening string
+	Soft    string // on the shelf; empty: the first
+	Things
+	Out string
 }
 
 // PlugFile makes a plug. It returns the answer and the paths of the files written:
@@ -26,7 +26,7 @@ func PlugFile(ctx context.Context, req PlugRequest, say Progress) (*fettle.MadeP
 			return nil, nil, err
 		}
 	}
-	shelf, err := OpenShelf(req.ShelfFile)
+	shelf, err := req.Open()
 	if err != nil {
 		return nil, nil, err
 	}

@@ -26,15 +26,14 @@ type ProofRequest struct {
 	SetupFile string // JSON; may be empty
 	// Tools are "T1=ball:6" or "T1=ball-6"; they add to the set-up's and win over
 	// their cutters.
-	Tools     []string
-	Mill      string        // wins over the set-up's; empty in both: the first on the shelf
-	Material  string        // wins over the set-up's
-	ShelfFile string        // JSON; empty: the built-in shelf
-	Shelf     *fettle.Shelf // where given, stands for the file
-	CellUM    float64
-	Skip      bool   // the control's block skip switch is on
-	Map       string // file for the surface; empty: none
-	Display   fettle.System
+	Tools    []string
+	Mill     string // wins over the set-up's; empty in both: the first on the shelf
+	Material string // wins over the set-up's
+	Things
+	CellUM  float64
+	Skip    bool   // the control's block skip switch is on
+	Map     string // file for the surface; empty: none
+	Display fettle.System
 }
 
 // ProveFile proves a program. It returns the proof, which may find the program
@@ -50,11 +49,9 @@ func ProveFile(ctx context.Context, req ProofRequest, say Progress) (*fettle.Pro
 	if err := setup.Validate(); err != nil {
 		return nil, nil, err
 	}
-	shelf := req.Shelf
-	if shelf == nil {
-		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
-			return nil, nil, err
-		}
+	shelf, err := req.Open()
+	if err != nil {
+		return nil, nil, err
 	}
 	in := proof.Input{Setup: setup, Shelf: shelf, CellMM: req.CellUM / 1000, Display: req.Display, Progress: say}
 	if in.Mill, err = shelf.Mill(either(req.Mill, setup.Mill)); err != nil {
@@ -92,7 +89,7 @@ func ProveFile(ctx context.Context, req ProofRequest, say Progress) (*fettle.Pro
 	if detail.Swept == nil {
 		return &p, nil, fettle.Errorf(fettle.No, "there is no surface to write to %s: %s", req.Map, whyNone(&p))
 	}
-	if err := writeFile(req.Map, func(w io.Writer) error { return write(w, detail.Swept, &p) }); err != nil {
+	if err := WriteFile(req.Map, func(w io.Writer) error { return write(w, detail.Swept, &p) }); err != nil {
 		return nil, nil, err
 	}
 	return &p, []string{req.Map}, nil

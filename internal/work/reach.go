@@ -20,23 +20,19 @@ import (
 
 // ReachRequest asks where media get on a part.
 type ReachRequest struct {
-	Part      Model
-	Media     []string      // names on the shelf; none: all of them
-	ShelfFile string        // JSON; empty: the built-in shelf
-	Shelf     *fettle.Shelf // where given, stands for the file
-	CellMM    float64       // 0: chosen
-	Out       string        // folder for pictures and values; empty: none
+	Part  Model
+	Media []string // names on the shelf; none: all of them
+	Things
+	CellMM float64 // 0: chosen
+	Out    string  // folder for pictures and values; empty: none
 }
 
 // ReachFile finds where media reach, what jams and how edges go. It returns the
 // answer and the paths of the files written.
 func ReachFile(ctx context.Context, req ReachRequest, say Progress) (*fettle.Reach, []string, error) {
-	var err error
-	shelf := req.Shelf
-	if shelf == nil {
-		if shelf, err = OpenShelf(req.ShelfFile); err != nil {
-			return nil, nil, err
-		}
+	shelf, err := req.Open()
+	if err != nil {
+		return nil, nil, err
 	}
 	media, err := mediaNamed(shelf, req.Media)
 	if err != nil {
@@ -166,7 +162,7 @@ func (r *reached) write(dir string, part *Part, say Progress) ([]string, error) 
 				cols[c].At = append(cols[c].At, x)
 			}
 		}
-		err := writeFile(path, func(w io.Writer) error {
+		err := WriteFile(path, func(w io.Writer) error {
 			return solid.WritePLY(w, r.res.Skin, part.Survey.File+", "+m.Name, cols...)
 		})
 		if err != nil {
@@ -207,7 +203,7 @@ func (r *reached) draw(path string, part *Part, media string) error {
 	if err != nil {
 		return err
 	}
-	return writeFile(path, func(w io.Writer) error { return png.Encode(w, img) })
+	return WriteFile(path, func(w io.Writer) error { return png.Encode(w, img) })
 }
 
 // measureVoid fills the part's void, and its survey's openings with what the void

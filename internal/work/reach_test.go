@@ -109,9 +109,9 @@ func TestReachRefuses(t *testing.T) {
 		code fettle.Code
 		says string
 	}{
-		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("none.json", func(s *fettle.Shelf) { s.Media = nil })}, fettle.NotFound, "holds no media"},
-		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("star.json", func(s *fettle.Shelf) { s.Media[0].Shape = "star" })}, fettle.BadFile, "the shape star is not known"},
-		{ReachRequest{Part: Model{File: part}, ShelfFile: shelf("thin.json", func(s *fettle.Shelf) { s.Media[0].SizeMM[1] = 0 })}, fettle.BadFile, "size_mm"},
+		{ReachRequest{Part: Model{File: part}, Things: Things{ShelfFile: shelf("none.json", func(s *fettle.Shelf) { s.Media = nil })}}, fettle.NotFound, "holds no media"},
+		{ReachRequest{Part: Model{File: part}, Things: Things{ShelfFile: shelf("star.json", func(s *fettle.Shelf) { s.Media[0].Shape = "star" })}}, fettle.BadFile, "the shape star is not known"},
+		{ReachRequest{Part: Model{File: part}, Things: Things{ShelfFile: shelf("thin.json", func(s *fettle.Shelf) { s.Media[0].SizeMM[1] = 0 })}}, fettle.BadFile, "size_mm"},
 		{ReachRequest{Part: Model{File: part}, Media: []string{"gravel"}}, fettle.NotFound, "gravel"},
 		{ReachRequest{Part: Model{File: part}, CellMM: 0.02}, fettle.Invalid, "million is the most"},
 		{ReachRequest{Part: Model{File: part}, CellMM: 50}, fettle.Invalid, "tells nothing of a part of 30 mm"},

@@ -16,6 +16,21 @@ import (
 // maxDocument bounds a brief or shelf file.
 const maxDocument = 16 << 20
 
+// Things are what a use case chooses from: the shelf of a JSON file, or one that is
+// in hand, which wins; of neither, the built-in one.
+type Things struct {
+	ShelfFile string
+	Shelf     *fettle.Shelf
+}
+
+// Open is the shelf.
+func (t Things) Open() (*fettle.Shelf, error) {
+	if t.Shelf != nil {
+		return t.Shelf, nil
+	}
+	return OpenShelf(t.ShelfFile)
+}
+
 // OpenShelf reads a shelf from a JSON file, or returns the built-in one for an
 // empty path.
 func OpenShelf(path string) (*fettle.Shelf, error) {

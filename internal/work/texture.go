@@ -82,7 +82,7 @@ func TextureFile(ctx context.Context, req TextureRequest, say Progress) (*fettle
 		return t, nil, nil
 	}
 	say.say("writing "+filepath.Base(req.Write), 2, 3)
-	err = writeFile(req.Write, func(w io.Writer) error {
+	err = WriteFile(req.Write, func(w io.Writer) error {
 		return surface.Write(w, req.Write, left, surface.Info{Creator: "fettle", Comment: "what is left of " + name})
 	})
 	return t, []string{req.Write}, err

@@ -27,7 +27,7 @@ func solidFile(path string) error {
 
 // writeSolid writes a mesh in the form that the file's name asks for.
 func writeSolid(path string, m *mesh.Mesh, name string) error {
-	return writeFile(path, func(w io.Writer) error {
+	return WriteFile(path, func(w io.Writer) error {
 		if strings.EqualFold(filepath.Ext(path), ".3mf") {
 			return solid.Write3MF(w, m, name)
 		}
@@ -46,7 +46,7 @@ func beside(path, add, end string) string {
 }
 
 func writePNG(path string, img image.Image) error {
-	return writeFile(path, func(w io.Writer) error { return png.Encode(w, img) })
+	return WriteFile(path, func(w io.Writer) error { return png.Encode(w, img) })
 }
 
 // checked measures a solid that is about to be written. A solid that does not

@@ -44,7 +44,7 @@ func TestPlanDoesNotDependOnHowItWasDrawn(t *testing.T) {
 		}
 		over := part.Brief
 		over.Up = up
-		pl, _, err := PlanFile(t.Context(), PlanRequest{Part: Model{File: path}, Over: over, ShelfFile: few}, nil)
+		pl, _, err := PlanFile(t.Context(), PlanRequest{Part: Model{File: path}, Over: over, Things: Things{ShelfFile: few}}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

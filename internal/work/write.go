@@ -10,9 +10,9 @@ import (
 	"fettle"
 )
 
-// writeFile puts a file in its place whole or not at all: it is written beside
+// WriteFile puts a file in its place whole or not at all: it is written beside
 // its place, flushed to the disk and renamed.
-func writeFile(path string, fill func(io.Writer) error) (err error) {
+func WriteFile(path string, fill func(io.Writer) error) (err error) {
 	dir := filepath.Dir(path)
 	f, err := os.CreateTemp(dir, "."+filepath.Base(path)+".*")
 	if err != nil {
@@ -43,7 +43,7 @@ func writeFile(path string, fill func(io.Writer) error) (err error) {
 }
 
 func writeBytes(path string, data []byte) error {
-	return writeFile(path, func(w io.Writer) error {
+	return WriteFile(path, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})

@@ -47,7 +47,7 @@ type Tasks interface {
 
 // Handler answers the questions of one kind. Its error, where it is a
 // *fettle.Error with any code but Internal, is final; any other is tried again.
-type Handler = func(ctx context.Context, args json.RawMessage, say work.Progress) (json.RawMessage, error)
+type Handler = func(ctx context.Context, args json.RawMessage, say func(doing string, done, total int)) (json.RawMessage, error)
 
 // Options of a shop.
 type Options struct {
@@ -66,6 +66,7 @@ type Shop struct {
 	kernel  *brep.Kernel
 	now     func() time.Time
 	program string
+	say     work.Progress // of work done on the spot
 }
 
 // New opens a shop on its store.

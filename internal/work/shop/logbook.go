@@ -1,0 +1,231 @@
+package shop
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"strings"
+	"time"
+
+	"fettle"
+	"fettle/internal/trade/learn"
+	"fettle/internal/work"
+)
+
+// Logbook is every run that teaches, with its readings, oldest first.
+func (s *Shop) Logbook(ctx context.Context) (fettle.Logbook, error) {
+	log := fettle.Logbook{Runs: []fettle.Run{}}
+	runs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptRun})
+	if err != nil {
+		return log, err
+	}
+	readings, err := s.all(ctx, fettle.Query{Kind: fettle.KeptReading})
+	if err != nil {
+		return log, err
+	}
+	of := map[string][]fettle.Reading{}
+	for _, r := range readings {
+		rd, err := bodyOf[fettle.Reading](r)
+		if err != nil {
+			return log, err
+		}
+		of[r.Links["run"]] = append(of[r.Links["run"]], rd)
+	}
+	for _, r := range runs {
+		run, err := bodyOf[fettle.Run](r)
+		if err != nil {
+			return log, err
+		}
+		run.ID, run.Readings = r.ID, of[r.ID]
+		if run.Readings == nil {
+			run.Readings = []fettle.Reading{}
+		}
+		log.Runs = append(log.Runs, run)
+	}
+	return log, nil
+}
+
+// teaching is the part of a log that can be learned from: charges and work by hand.
+func teaching(log fettle.Logbook) fettle.Logbook {
+	out := fettle.Logbook{Shop: log.Shop}
+	for _, r := range log.Runs {
+		if len(r.Readings) > 0 && (r.Kind == fettle.StepTumble || r.Kind == fettle.StepRub) {
+			out.Runs = append(out.Runs, r)
+		}
+	}
+	return out
+}
+
+// Learned is what the log says, of one media where it is named.
+func (s *Shop) Learned(ctx context.Context, media string) (*fettle.Learned, error) {
+	shelf, err := s.Shelf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	log, err := s.Logbook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	log = teaching(log)
+	return work.Learn(ctx, work.LearnRequest{Runs: &log, Things: work.Things{Shelf: shelf}, Media: media})
+}
+
+// judgeRun checks a run, with its readings, beside the shelf.
+func (s *Shop) judgeRun(ctx context.Context, r *fettle.Record, readings []fettle.Reading) error {
+	run, err := read[fettle.Run](r.Body)
+	if err != nil {
+		return err
+	}
+	run.ID = "" // the record's stands for it
+	r.Body = write(run)
+	if run.Kind != fettle.StepTumble && run.Kind != fettle.StepRub {
+		switch run.Kind {
+		case fettle.StepSurface, fettle.StepDeburr, fettle.StepWash, fettle.StepBuff, fettle.StepInspect:
+			if len(readings) > 0 {
+				return fettle.Errorf(fettle.Invalid, "readings teach something of charges and of work by hand only; a %s run has none", run.Kind)
+			}
+			return nil
+		}
+		return fettle.Errorf(fettle.Invalid, "kind %q is nothing that is done in a run; it is surface, deburr, rub, tumble, wash, buff or inspect", run.Kind)
+	}
+	shelf, err := s.Shelf(ctx)
+	if err != nil {
+		return err
+	}
+	run.Readings = readings
+	return plainRun(learn.Fits(run, shelf))
+}
+
+// plainRun takes the run's number off a sentence about a log of one run.
+func plainRun(err error) error {
+	var e *fettle.Error
+	if errors.As(err, &e) {
+		msg := strings.TrimPrefix(e.Message, "run number 1: ")
+		msg = strings.TrimPrefix(msg, "run number 1, reading 1 ")
+		return fettle.Errorf(e.Code, "%s", msg)
+	}
+	return err
+}
+
+// judgeReading checks a reading beside its run.
+func (s *Shop) judgeReading(ctx context.Context, r fettle.Record) error {
+	rec, err := s.store.Get(ctx, fettle.KeptRun, r.Links["run"])
+	if err != nil {
+		return err
+	}
+	rd, err := read[fettle.Reading](r.Body)
+	if err != nil {
+		return err
+	}
+	return s.judgeRun(ctx, &rec, []fettle.Reading{rd})
+}
+
+// AddReading keeps a reading of a run and has the log learned from anew.
+func (s *Shop) AddReading(ctx context.Context, by, key, run string, rd fettle.Reading) (fettle.Record, error) {
+	r, err := s.Make(ctx, by, key, fettle.Record{Kind: fettle.KeptReading, Links: map[string]string{"run": run}, Body: write(rd)})
+	if err != nil {
+		return r, err
+	}
+	// The reading is kept whatever comes of learning from it.
+	_, _ = s.AskLearn(ctx, by)
+	return r, nil
+}
+
+// EndRun says that a run is over and how long it ran, and puts the hours on the
+// media that it wore, in one edit.
+func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time.Time) (fettle.Record, error) {
+	rec, err := s.store.Get(ctx, fettle.KeptRun, id)
+	if err != nil {
+		return rec, err
+	}
+	run, err := bodyOf[fettle.Run](rec)
+	if err != nil {
+		return rec, err
+	}
+	if run.Ended != "" {
+		return rec, fettle.Errorf(fettle.Conflict, "run %s ended at %s already; alter it instead", id, run.Ended)
+	}
+	if hours == 0 && run.Started != "" {
+		if began, err := time.Parse(time.RFC3339, run.Started); err == nil {
+			hours = at.Sub(began).Hours()
+		}
+	}
+	if !(hours > 0 && hours <= 2000) {
+		return rec, fettle.Errorf(fettle.Invalid, "%.3g hours cannot be; say how long it ran with --hours", hours)
+	}
+	run.Ended, run.HoursRun = at.UTC().Format(time.RFC3339), hours
+	rec.Body = write(run)
+	cs := []fettle.Change{{Act: fettle.Alter, Record: rec}}
+	if run.Kind == fettle.StepTumble {
+		m, err := s.store.Named(ctx, fettle.KeptMedia, run.Media)
+		if err != nil && fettle.CodeOf(err) != fettle.NotFound { // media may have left the shelf
+			return rec, err
+		}
+		if err == nil {
+			media, err := bodyOf[fettle.Media](m)
+			if err != nil {
+				return rec, err
+			}
+			media.HoursRun += hours
+			m.Body = write(media)
+			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: m})
+		}
+	}
+	rs, err := s.store.Apply(ctx, fettle.Edit{By: by, Changes: cs})
+	if err != nil {
+		return rec, err
+	}
+	return rs[0], nil
+}
+
+// AskLearn has the log learned from, and what changed kept with its history.
+func (s *Shop) AskLearn(ctx context.Context, by string) (fettle.Task, error) {
+	shelf, log, err := s.snapshot(ctx)
+	if err != nil {
+		return fettle.Task{}, err
+	}
+	return s.ask(ctx, fettle.TaskLearn, by, learnArgs{Shelf: shelf, Log: log, By: by})
+}
+
+type learnArgs struct {
+	Shelf string `json:"shelf_sha256"`
+	Log   string `json:"log_sha256"`
+	By    string `json:"by"`
+}
+
+func (s *Shop) learn(ctx context.Context, args json.RawMessage, say func(doing string, done, total int)) (json.RawMessage, error) {
+	a, err := read[learnArgs](args)
+	if err != nil {
+		return nil, err
+	}
+	shelf, log, err := s.takeUp(ctx, a.Shelf, a.Log)
+	if err != nil {
+		return nil, err
+	}
+	l, err := work.Learn(ctx, work.LearnRequest{Runs: log, Things: work.Things{Shelf: shelf}})
+	if err != nil {
+		return nil, err
+	}
+	var cs []fettle.Change
+	for _, p := range l.Parameters {
+		body := write(p)
+		was, err := s.store.Named(ctx, fettle.KeptLearned, parameterName(p))
+		switch {
+		case fettle.CodeOf(err) == fettle.NotFound:
+			cs = append(cs, fettle.Change{Act: fettle.Make, Record: fettle.Record{Kind: fettle.KeptLearned, Name: parameterName(p), Body: body}})
+		case err != nil:
+			return nil, err
+		case !sameJSON(was.Body, body):
+			was.Body = body
+			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: was})
+		}
+	}
+	if len(cs) > 0 {
+		if _, err := s.store.Apply(ctx, fettle.Edit{By: a.By, Changes: cs}); err != nil && fettle.CodeOf(err) != fettle.Conflict {
+			return nil, err // a conflict: a later log was learned from meanwhile
+		}
+	}
+	return write(struct {
+		Changed int `json:"changed"`
+	}{len(cs)}), nil
+}
