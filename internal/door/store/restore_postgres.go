@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 	"hash/fnv"
 	"strings"
 	"time"
@@ -21,8 +22,7 @@ func (r *restoring) intoPostgres(ctx context.Context, at, schema string) (err er
 	if err := old.dialPostgres(ctx, at, schema); err != nil {
 		return err
 	}
-	// Names of PostgreSQL end after 63 bytes.
-	stem := schema[:min(len(schema), 40)]
+	stem := stemOf(schema)
 	fresh, before := stem+"_restoring_"+r.stamp, stem+"_before_"+r.stamp
 
 	release, err := old.oneRestore(ctx, schema)
@@ -104,6 +104,18 @@ func (r *restoring) intoPostgres(ctx context.Context, at, schema string) (err er
 	}
 	named = true
 	return r.at("done")
+}
+
+// stemOf is a schema's name, short enough that more can follow: those of PostgreSQL
+// end after 63 bytes.
+func stemOf(schema string) string {
+	const most = 63 - len("_restoring_20060102t150405")
+	if len(schema) <= most {
+		return schema
+	}
+	h := fnv.New32a()
+	h.Write([]byte(schema))
+	return fmt.Sprintf("%s_%08x", schema[:most-9], h.Sum32())
 }
 
 // oneRestore makes this the only restore of a schema, by a lock that ends with the
