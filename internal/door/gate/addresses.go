@@ -11,8 +11,9 @@ import (
 
 // Addresses are the URLs by which other machines reach a server that listens there,
 // the likeliest first: IPv4 before IPv6, the way out of the house before others,
-// those of virtual machines and containers last. None for one that listens for its own machine only. Names are
-// not guessed: whether one is known to a phone, only the phone knows.
+// those of virtual machines and containers last. None for one that listens for its
+// own machine only. Names are not guessed: whether one is known to a phone, only the
+// phone knows.
 func Addresses(listen net.Addr, secure bool) []string {
 	ap, err := netip.ParseAddrPort(listen.String())
 	if err != nil {

@@ -64,13 +64,12 @@ type body struct {
 }
 
 // problem answers with problem details (RFC 9457).
-func problem(w http.ResponseWriter, status int, code, detail string) {
+func problem(w http.ResponseWriter, status int, detail string) {
 	b, err := json.Marshal(struct {
 		Title  string `json:"title"`
 		Status int    `json:"status"`
 		Detail string `json:"detail"`
-		Code   string `json:"code"`
-	}{http.StatusText(status), status, detail, code})
+	}{http.StatusText(status), status, detail})
 	if err != nil {
 		panic(err)
 	}

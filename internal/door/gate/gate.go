@@ -118,7 +118,7 @@ func newGate(o Options, c cost) (*Gate, error) {
 	g := &Gate{
 		keep: o.Keep, open: o.Open, hosts: hosts, secure: o.Secure, hsts: o.HSTS && o.Secure, now: o.Now, log: o.Log,
 		cross: http.NewCrossOriginProtection(),
-		cost:  c, dummy: hashOf(newToken(16), c),
+		cost:  c, dummy: noHash(c),
 		busy: make(chan struct{}, atOnce), tries: newTries(),
 	}
 	if o.Open {

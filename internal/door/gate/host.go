@@ -68,13 +68,11 @@ func isName(s string) bool {
 // origin with the shop (DNS rebinding); but it cannot make a browser send another
 // name than its own, nor own the address of this machine.
 func (g *Gate) called(r *http.Request) bool {
-	host := r.Host
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-		if strings.Contains(h, ":") {
-			host = "[" + h + "]"
-		}
-	} else if strings.HasPrefix(host, "[") != strings.Contains(host, ":") {
+	host, port := r.Host, ""
+	if at := strings.LastIndexByte(host, ':'); at > strings.LastIndexByte(host, ']') {
+		host, port = host[:at], host[at+1:]
+	}
+	if strings.Trim(port, "0123456789") != "" || !strings.HasPrefix(host, "[") && strings.Contains(host, ":") {
 		return false
 	}
 	name, ok := hostName(host)

@@ -48,6 +48,15 @@ func hashOf(passcode string, c cost) phc {
 	return h
 }
 
+// noHash is what stands where no passcode is set: as costly as a hash, and of no
+// passcode that anybody knows.
+func noHash(c cost) phc {
+	h := phc{cost: c, salt: make([]byte, saltBytes), tag: make([]byte, tagBytes)}
+	rand.Read(h.salt)
+	rand.Read(h.tag)
+	return h
+}
+
 // matches is 1 for the right passcode and 0 for another, in a time that does not
 // tell how nearly it was right.
 func (h phc) matches(passcode string) int {

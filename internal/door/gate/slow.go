@@ -56,7 +56,7 @@ func (s *steady) Read(p []byte) (int, error) {
 	if int64(n) < int64(s.grace.Seconds()*float64(s.rate)) {
 		earned = time.Duration(float64(n) / float64(s.rate) * float64(time.Second))
 	}
-	slow := errors.Is(err, os.ErrDeadlineExceeded) || (err == nil && s.left <= 0 && earned < -s.left)
+	slow := errors.Is(err, os.ErrDeadlineExceeded) || (err == nil && s.left+earned < 0)
 	s.left = min(s.grace, s.left+earned)
 	switch {
 	case slow:

@@ -29,6 +29,7 @@ type tries struct {
 	known map[netip.Prefix]*caller
 	rest  *caller
 	all   *rate.Limiter
+	swept time.Time
 }
 
 type caller struct {
@@ -113,15 +114,16 @@ func (t *tries) find(from netip.Prefix, now time.Time) *caller {
 	if ok {
 		return c
 	}
-	if len(t.known) >= mostCallers {
+	if len(t.known) >= mostCallers && now.Sub(t.swept) >= time.Minute {
+		t.swept = now
 		for k, c := range t.known {
 			if now.Sub(c.used) > forgottenIn {
 				delete(t.known, k)
 			}
 		}
-		if len(t.known) >= mostCallers {
-			return t.rest
-		}
+	}
+	if len(t.known) >= mostCallers {
+		return t.rest
 	}
 	c = newCaller()
 	c.used = now
@@ -129,10 +131,11 @@ func (t *tries) find(from netip.Prefix, now time.Time) *caller {
 	return c
 }
 
-// delay is how long until a limiter has one to give.
+// delay is how long until a limiter has one to give, and a little for rounding: who
+// waits so long is let through.
 func delay(l *rate.Limiter, now time.Time) time.Duration {
 	if left := l.TokensAt(now); left < 1 {
-		return max(time.Millisecond, time.Duration((1-left)/float64(l.Limit())*float64(time.Second)))
+		return time.Duration((1-left)/float64(l.Limit())*float64(time.Second)) + time.Millisecond
 	}
 	return 0
 }

@@ -44,17 +44,17 @@ func (g *Gate) Wrap(next http.Handler) http.Handler {
 		}()
 		defer g.catch(w, r)
 		if !g.called(r) {
-			problem(w, http.StatusMisdirectedRequest, "invalid", "this shop does not go by the name that it was called by; use the address that the desk shows, or add the name to the shop's own")
+			problem(w, http.StatusMisdirectedRequest, "this shop does not go by the name that it was called by; use the address that the desk shows, or add the name to the shop's own")
 			return
 		}
 		if g.cross.Check(r) != nil {
-			problem(w, http.StatusForbidden, "denied", "this was asked for by a page of another site, and was not done; do it in the shop's own page")
+			problem(w, http.StatusForbidden, "this was asked for by a page of another site, and was not done; do it in the shop's own page")
 			return
 		}
 		who, err := g.who(r)
 		if err != nil {
 			g.log.ErrorContext(r.Context(), "who asks could not be told", "error", err)
-			problem(w, http.StatusInternalServerError, "internal", "something went wrong in the shop's own program; its log says what")
+			problem(w, http.StatusInternalServerError, "something went wrong in the shop's own program; its log says what")
 			return
 		}
 		r = r.WithContext(context.WithValue(r.Context(), whoKey{}, who))
@@ -113,5 +113,5 @@ func (g *Gate) catch(w *answer, r *http.Request) {
 		w.Header().Del(h)
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	problem(w, http.StatusInternalServerError, "internal", "something went wrong in the shop's own program; its log says what")
+	problem(w, http.StatusInternalServerError, "something went wrong in the shop's own program; its log says what")
 }
