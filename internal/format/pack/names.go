@@ -39,7 +39,7 @@ func (n *names) add(name string) error {
 		return fault(name, rename, "two files have this name, or names that differ in case alone")
 	}
 	if n.folder[k] {
-		return fault(name, rename, "this name is a file's and a folder's at once")
+		return fault(name, rename, "a name is a file's and a folder's at once")
 	}
 	n.file[k] = true
 	for i, r := range k {
@@ -47,7 +47,7 @@ func (n *names) add(name string) error {
 			continue
 		}
 		if n.file[k[:i]] {
-			return fault(name, rename, "a folder in this name is a file's name too")
+			return fault(name, rename, "a name is a file's and a folder's at once")
 		}
 		n.folder[k[:i]] = true
 	}
