@@ -68,7 +68,7 @@ func fill(t testing.TB, s *Store, seed uint64) {
 	}
 	for i, state := range taskStates {
 		exec1(t, s, `INSERT INTO task (id, kind, task_key, state, doing, done, total, attempt, why, args, result, by_whom, job_id, made_us, started_us, changed_us, ended_us)
-VALUES ($1, 'plan', $2, $3, 'looks', 3, 9, 1, '', '{"a":1}', '', 'Anna', 77, 5, 6, 7, 0)`, fmt.Sprint("task", seed, i), fmt.Sprint("key", seed, i), string(state))
+VALUES ($1, 'plan', $2, $3, 'looks', 3, 9, 1, '', '{"a":1}', '', 'Anna', 77, 5, 6, 7, 0)`, fmt.Sprintf("task%d-%d", seed, i), fmt.Sprintf("key%d-%d", seed, i), string(state))
 	}
 	exec1(t, s, `INSERT INTO secret (name, value, changed_us) VALUES ('passcode', $1, 1)`, fmt.Sprint("hidden hash ", seed))
 	exec1(t, s, `INSERT INTO session (token, role, made_us, seen_us, ends_us, agent) VALUES ($1, 'owner', 1, 1, 1, 'browser')`, fmt.Sprint("hidden token ", seed))
