@@ -9,23 +9,32 @@ import (
 	"strings"
 )
 
-// Addresses are the URLs by which other machines reach a server that listens there,
-// the likeliest first: IPv4 before IPv6, the way out of the house before others,
-// those of virtual machines and containers last. None for one that listens for its
-// own machine only. Names are not guessed: whether one is known to a phone, only the
-// phone knows.
+// Addresses are the URLs by which a server that listens there is reached by other
+// machines, the likeliest first: IPv4 before IPv6, the way out of the house before
+// others, those of virtual machines and containers last. Where no other machine
+// reaches it, the one is its own. Names are not guessed: whether one is known to a
+// phone, only the phone knows. None for what is no TCP address.
 func Addresses(listen net.Addr, secure bool) []string {
 	ap, err := netip.ParseAddrPort(listen.String())
 	if err != nil {
 		return nil
 	}
-	var found []place
+	self := []place{{addr: plainAddr(ap.Addr())}}
 	if ap.Addr().IsUnspecified() {
-		found = places()
-	} else {
-		found = []place{{addr: plainAddr(ap.Addr())}}
+		if all := urls(outside(places()), ap, secure); len(all) > 0 {
+			return all
+		}
+		self[0].addr = netip.AddrFrom4([4]byte{127, 0, 0, 1})
 	}
-	return urls(found, ap, secure)
+	return urls(self, ap, secure)
+}
+
+// outside leaves the addresses that another machine's browser can name: it cannot
+// name the link that a link-local address is on.
+func outside(all []place) []place {
+	return slices.DeleteFunc(slices.Clone(all), func(p place) bool {
+		return p.addr.IsLoopback() || p.addr.IsLinkLocalUnicast() || p.addr.IsMulticast() || p.addr.IsUnspecified()
+	})
 }
 
 // place is an address of this machine.
@@ -62,10 +71,6 @@ func urls(found []place, listen netip.AddrPort, secure bool) []string {
 	}
 	var all []string
 	for _, p := range found {
-		// A browser cannot name the link that a link-local address is on.
-		if p.addr.IsLoopback() || p.addr.IsLinkLocalUnicast() || p.addr.IsMulticast() || p.addr.IsUnspecified() {
-			continue
-		}
 		if !p.addr.Is4() && listen.Addr().Is4() {
 			continue
 		}

@@ -214,9 +214,6 @@ func TestStoreFails(t *testing.T) {
 	if res.StatusCode != 500 {
 		t.Errorf("somebody: %d", res.StatusCode)
 	}
-	if _, err := New(Options{Keep: s.keep, Open: true}); err == nil {
-		t.Error("an open gate does not know whether there is a passcode")
-	}
 	invite := s.Invite(ctx, Hand)
 	if _, _, err := s.Accept(ctx, "127.0.0.1:1", invite, ""); fettle.CodeOf(err) != fettle.Internal {
 		t.Errorf("accept: %v", err)

@@ -33,17 +33,17 @@ const (
 )
 
 // Certificate is what the server shows for TLS, and its SHA-256 fingerprint as
-// browsers show it. With certFile and keyFile it is the user's own pair (own is
-// true), checked: a fettle.Error says what is wrong with it. With neither it is one
-// that signs itself, for localhost and the hosts given, kept in dir/tls and made
-// anew when the hosts change or its end is near. No browser trusts that one; the
-// fingerprint on the desk's screen is what a careful user compares.
+// browsers show it. With certFile and keyFile it is the user's pair, checked: a
+// fettle.Error says what is wrong with it. With neither it is one of our own (own is
+// true) that signs itself, for localhost and the hosts given, kept in dir/tls and
+// made anew when the hosts change or its end is near. No browser trusts that one;
+// the fingerprint on the desk's screen is what a careful user compares.
 func Certificate(dir, certFile, keyFile string, hosts []string, now time.Time) (cert tls.Certificate, fingerprint string, own bool, err error) {
-	if certFile != "" || keyFile != "" {
-		own = true
-		cert, err = usersCertificate(certFile, keyFile, now)
-	} else {
+	own = certFile == "" && keyFile == ""
+	if own {
 		cert, err = selfMade(dir, hosts, now)
+	} else {
+		cert, err = usersCertificate(certFile, keyFile, now)
 	}
 	if err != nil {
 		return tls.Certificate{}, "", own, err

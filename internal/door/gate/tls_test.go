@@ -29,7 +29,7 @@ func TestSelfMadeCertificate(t *testing.T) {
 	dir := t.TempDir()
 	now := newClock().t
 	cert, print, own, err := Certificate(dir, "", "", certHosts, now)
-	if err != nil || own {
+	if err != nil || !own {
 		t.Fatal(own, err)
 	}
 	leaf := cert.Leaf
@@ -204,7 +204,7 @@ func TestUsersCertificate(t *testing.T) {
 	const day = 24 * time.Hour
 	crt, key := pair(t, dir, "good.example", now.Add(-day), now.Add(day))
 	cert, print, own, err := Certificate(dir, crt, key, []string{"good.example"}, now)
-	if err != nil || !own || cert.Leaf.DNSNames[0] != "good.example" || len(print) != 95 {
+	if err != nil || own || cert.Leaf.DNSNames[0] != "good.example" || len(print) != 95 {
 		t.Fatalf("%v %s %v", own, print, err)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "tls")); err == nil {
@@ -251,7 +251,7 @@ func TestUsersCertificate(t *testing.T) {
 			continue
 		}
 		wantCode(t, err, c.code)
-		if !strings.Contains(err.Error(), c.says) || !own {
+		if !strings.Contains(err.Error(), c.says) || own {
 			t.Errorf("%s: %q does not say %q", name, err, c.says)
 		}
 	}

@@ -3,6 +3,7 @@ package gate
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"net"
 	"net/http"
@@ -11,8 +12,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"fettle"
 )
 
 // directives reads a policy as Content Security Policy Level 3, section 2.2.1,
@@ -297,8 +296,23 @@ func TestOpenGate(t *testing.T) {
 	if who, _ := s.ask(here); who.Role != "" {
 		t.Errorf("with a passcode set it is still open: %q", who.Role)
 	}
-	_, err := New(Options{Keep: s.keep, Open: true})
-	wantCode(t, err, fettle.Conflict)
+	again, err := New(Options{Keep: s.keep, Open: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if who, _ := (&shop{Gate: again}).ask(func(r *http.Request) { here(r) }); who.Role != "" {
+		t.Errorf("after a restart it is open again: %q", who.Role)
+	}
+	if err := s.RemovePasscode(ctx, Owner); err != nil {
+		t.Fatal(err)
+	}
+	if who, _ := s.ask(here); who.Role != Owner {
+		t.Errorf("without the passcode it is not open again: %q", who.Role)
+	}
+	s.keep.err = errors.New("disk on fire")
+	if who, res := s.ask(here); who.Role != "" || res.StatusCode != 500 {
+		t.Errorf("not knowing whether there is a passcode: %q, %d", who.Role, res.StatusCode)
+	}
 	if who, _ := newShop(t, nil).ask(here); who.Role != "" {
 		t.Errorf("a gate that is not open lets in %q", who.Role)
 	}
