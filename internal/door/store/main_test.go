@@ -33,8 +33,13 @@ func onBoth(t *testing.T, f func(t *testing.T, p place)) {
 		f(t, place{Options{Dir: t.TempDir()}})
 	})
 	t.Run("postgres", func(t *testing.T) {
-		f(t, place{Options{Dir: t.TempDir(), URL: storetest.Postgres(t), Schema: storetest.Schema(t)}})
+		f(t, onPostgres(t))
 	})
+}
+
+func onPostgres(t testing.TB) place {
+	t.Helper()
+	return place{Options{Dir: t.TempDir(), URL: storetest.Postgres(t), Schema: storetest.Schema(t)}}
 }
 
 // conform runs a test of what a store promises on each database.

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -290,6 +291,9 @@ func TestPages(t *testing.T) {
 // same fails unless two values are the same.
 func same(t testing.TB, want, got any) {
 	t.Helper()
+	if reflect.DeepEqual(want, got) { // quick with large bodies
+		return
+	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Fatalf("want -, got +:\n%s", d)
 	}
