@@ -42,10 +42,13 @@ func Write(w io.Writer, m Manifest, files []File) error {
 	if err := m.check(); err != nil { // names and roles before any file is read
 		return err
 	}
+	deflate, err := flate.NewWriter(io.Discard, flate.DefaultCompression)
+	if err != nil {
+		return err
+	}
 	all := make([]measure, len(files))
 	for i, f := range files {
-		var err error
-		if all[i], err = measured(f); err != nil {
+		if all[i], err = measured(f, deflate); err != nil {
 			return err
 		}
 		m.Files[i].Bytes, m.Files[i].SHA256 = all[i].bytes, all[i].sha256
@@ -63,15 +66,15 @@ func Write(w io.Writer, m Manifest, files []File) error {
 	}
 	z := zip.NewWriter(w)
 	head := File{Name: ManifestName, Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(list)), nil }}
-	of, err := measured(head)
+	of, err := measured(head, deflate)
 	if err != nil {
 		return err
 	}
-	if err := put(z, head, of, written); err != nil {
+	if err := put(z, head, of, deflate, written); err != nil {
 		return err
 	}
 	for i, f := range files {
-		if err := put(z, f, all[i], written); err != nil {
+		if err := put(z, f, all[i], deflate, written); err != nil {
 			return err
 		}
 	}
@@ -101,17 +104,14 @@ type measure struct {
 	method        uint16
 }
 
-func measured(f File) (measure, error) {
+func measured(f File, deflate *flate.Writer) (measure, error) {
 	r, err := f.Open()
 	if err != nil {
 		return measure{}, err
 	}
 	defer r.Close()
 	var packed counter
-	deflate, err := flate.NewWriter(&packed, flate.DefaultCompression)
-	if err != nil {
-		return measure{}, err
-	}
+	deflate.Reset(&packed)
 	sum, crc := sha256.New(), crc32.NewIEEE()
 	n, err := io.Copy(io.MultiWriter(sum, crc, deflate), io.LimitReader(r, MaxBytes+1))
 	if err != nil {
@@ -136,7 +136,7 @@ func bomb(bytes, packed int64) bool {
 
 // put copies a file into the archive, and fails where it is no longer what it was
 // when it was measured.
-func put(z *zip.Writer, f File, of measure, written time.Time) error {
+func put(z *zip.Writer, f File, of measure, deflate *flate.Writer, written time.Time) error {
 	r, err := f.Open()
 	if err != nil {
 		return err
@@ -160,10 +160,7 @@ func put(z *zip.Writer, f File, of measure, written time.Time) error {
 	if of.method == zip.Store {
 		_, err = io.Copy(to, from)
 	} else {
-		var deflate *flate.Writer
-		if deflate, err = flate.NewWriter(to, flate.DefaultCompression); err != nil {
-			return err
-		}
+		deflate.Reset(to)
 		if _, err = io.Copy(deflate, from); err == nil {
 			err = deflate.Close()
 		}

@@ -18,7 +18,7 @@ type match struct {
 	// kind, 3 made for the same work. off is how far their size is off, as a logarithm.
 	kin int
 	off float64
-	// vat is how near the vessel is: 0 the same, 1 one that moves alike, 2 another.
+	// vat is how near the vessel is: 0 the same, 1 one that moves alike, 2 and 3 others.
 	vat int
 	// named tells that both are called as in the recipe: of two that are alike, those.
 	named bool
@@ -89,15 +89,26 @@ func kinOf(was, now fettle.Media) (kin int, off float64, ok bool) {
 // middle is the size of a new piece as one number.
 func middle(m fettle.Media) float64 { return math.Sqrt(m.SizeMM[0] * m.SizeMM[1]) }
 
-// vatOf is how near a vessel is to another.
+// vatOf is how near a vessel is to another. Barrel and bowl are nearer to each other
+// than a centrifugal barrel is to a rotary one: under its pressure faces that are looked
+// at are dented.
 func vatOf(was, now fettle.Vessel) int {
 	switch {
+	case was.Kind != now.Kind && was.Kind != fettle.Vibratory && now.Kind != fettle.Vibratory,
+		was.Kind != now.Kind && now.Kind == fettle.Centrifugal:
+		return 3
 	case was.Kind != now.Kind:
 		return 2
-	case apart(was.VolumeL, now.VolumeL) > alike || apart(was.DiameterMM, now.DiameterMM) > alike || apart(was.Speedup.Value, now.Speedup.Value) > alike:
+	case !alikeMade(was, now) || apart(was.Speedup.Value, now.Speedup.Value) > alike:
 		return 1
 	}
 	return 0
+}
+
+// alikeMade reports whether two vessels are of one make: what a log taught of one, it
+// taught of the other, and a speed set differently is in the guess of each.
+func alikeMade(was, now fettle.Vessel) bool {
+	return was.Kind == now.Kind && apart(was.VolumeL, now.VolumeL) <= alike && apart(was.DiameterMM, now.DiameterMM) <= alike
 }
 
 // charge finds media and a vessel for a charge, and its hours.
@@ -126,7 +137,7 @@ func (m *mapper) charge(i int, out *fettle.MappedStep) {
 			}
 			c := match{media: media, vessel: v, kin: kin, off: off, vat: vatOf(*s.Vessel, v)}
 			c.named = media.Name == s.Media.Name && v.Name == s.Vessel.Name
-			loan.SameMedia, loan.SameVessel = kin == 0, c.vat == 0
+			loan.SameMedia, loan.SameVessel = kin == 0, alikeMade(*s.Vessel, v)
 			c.ours = m.book.Borrow(loan, learn.Setting{Media: media, Vessel: v, Material: m.mat, Tone: tone})
 			c.same = kin == 0 && c.vat == 0 && m.mat.Class == m.r.Material.Class && alikeIn(theirs, c.ours)
 			c.law, c.ends = lawHours(c.ours, start, target)

@@ -41,7 +41,7 @@ func Of(plan *fettle.Plan, shelf *fettle.Shelf, learned []fettle.Parameter, prog
 		Steps:    make([]fettle.RecipeStep, 0, len(plan.Route)),
 
 		AllowanceUM: maps.Clone(plan.AllowanceUM),
-		Cautions:    slices.Clone(plan.Cautions),
+		Cautions:    filled(slices.Clone(plan.Cautions)),
 		Program:     program,
 	}
 	if plan.Brief.Tone != fettle.ToneUsual {
@@ -49,9 +49,6 @@ func Of(plan *fettle.Plan, shelf *fettle.Shelf, learned []fettle.Parameter, prog
 	}
 	if r.AllowanceUM == nil {
 		r.AllowanceUM = map[string]fettle.Estimate{}
-	}
-	if r.Cautions == nil {
-		r.Cautions = []fettle.Caution{}
 	}
 	for _, s := range plan.Route {
 		r.Steps = append(r.Steps, stepOf(s, shelf, plan.Material, learned))
@@ -65,7 +62,7 @@ func Of(plan *fettle.Plan, shelf *fettle.Shelf, learned []fettle.Parameter, prog
 func stepOf(s fettle.Step, shelf *fettle.Shelf, mat fettle.Material, learned []fettle.Parameter) fettle.RecipeStep {
 	out := fettle.RecipeStep{
 		Key: s.Key, Name: s.Name, Kind: s.Kind, Zone: s.Zone, Do: s.Do, RaUM: s.RaUM,
-		Pass: s.Pass, Rub: s.Rub, Charge: s.Charge, Buff: s.Buff, Learned: []fettle.Parameter{},
+		Pass: s.Pass, Rub: s.Rub, Charge: lists(s.Charge), Buff: s.Buff, Learned: []fettle.Parameter{},
 	}
 	if s.Pass != nil {
 		out.Cutter = held(shelf.Cutter(s.Pass.Cutter))
@@ -95,6 +92,24 @@ func stepOf(s fettle.Step, shelf *fettle.Shelf, mat fettle.Material, learned []f
 		}
 	}
 	return out
+}
+
+// lists is a charge whose lists are there, if only empty.
+func lists(c *fettle.Charge) *fettle.Charge {
+	if c == nil {
+		return nil
+	}
+	out := *c
+	out.Tones, out.HoursTo, out.LooksH = filled(c.Tones), filled(c.HoursTo), filled(c.LooksH)
+	out.Jams, out.Leaves = filled(c.Jams), filled(c.Leaves)
+	return &out
+}
+
+func filled[T any](s []T) []T {
+	if s == nil {
+		return []T{}
+	}
+	return s
 }
 
 // held is a thing that was found.

@@ -233,10 +233,10 @@ func TestAPlannedRecipeIsPlannedAgain(t *testing.T) {
 	}
 	shelf := stock.Shelf()
 	// Fewer ways to search.
-	shelf.Grits, shelf.Mops, shelf.Vessels, shelf.Cutters = shelf.Grits[2:4], nil, shelf.Vessels[:3], shelf.Cutters[4:8]
+	shelf.Grits, shelf.Mops, shelf.Vessels, shelf.Cutters = shelf.Grits[3:4], nil, shelf.Vessels[2:3], shelf.Cutters[5:6]
 	shelf.Looks = slices.DeleteFunc(shelf.Looks, func(l fettle.Look) bool { return l.Name != "matte" })
 	var media []fettle.Media
-	for _, n := range []string{"ceramic-general-6", "ceramic-fine-2", "plastic-triangle-10"} {
+	for _, n := range []string{"ceramic-general-6", "plastic-triangle-10"} {
 		m, err := shelf.MediaNamed(n)
 		if err != nil {
 			t.Fatal(err)

@@ -50,7 +50,8 @@ func (m *mapper) tellHours(c match, theirs tumble.Process, ends, start float64, 
 	if out.HoursWas != nil {
 		there := theirs.RemovalUMH.Value * out.HoursWas.Value
 		here := c.ours.RemovalUMH.Value * c.hours.Value
-		if r := here / there; r > 1.25 || r < 0.8 {
+		const worthAWord = 1 // µm
+		if r := here / there; (r > 1.25 || r < 0.8) && math.Max(here, there) > worthAWord {
 			say("In that time it takes about %s off an open face in place of %s: look whether burrs and older marks are gone, and leave on as much as the plan of the part says.", fettle.Metric.Fine(here), fettle.Metric.Fine(there))
 		}
 	}

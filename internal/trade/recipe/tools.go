@@ -290,7 +290,11 @@ func (m *mapper) buff(i int, out *fettle.MappedStep) {
 func (m *mapper) use(out *fettle.MappedStep, u fettle.Stand, key string, rank int, want string) {
 	out.Uses = append(out.Uses, u)
 	if u.Grade == fettle.NoMatch {
-		m.lacking(rank, "For %q there is nothing here. %s Get %s, or plan the finish without this step.", out.Was, u.Says, want)
+		instead := "plan the finish without this step"
+		if rank == rankCutter {
+			instead = "let the plan choose another cutter"
+		}
+		m.lacking(rank, "For %q there is nothing here. %s Get %s, or %s.", out.Was, u.Says, want, instead)
 		return
 	}
 	out.Now = key
