@@ -18,6 +18,7 @@ type ByModel struct {
 	ByID
 	Units string `query:"units" maxLength:"20" doc:"of the model where it does not say: mm, inch, m"`
 	Body  string `query:"body" maxLength:"200" doc:"of the file where it holds several: its name or number"`
+	Seen  string `header:"If-None-Match"`
 }
 
 // Reached is where media get on a part.
@@ -116,7 +117,6 @@ func (a *API) addAnswers() {
 	}, func(ctx context.Context, in *struct {
 		ByModel
 		Media []string `query:"media" maxItems:"100" doc:"on the shelf, by name, with commas between; left out: all"`
-		Seen  string   `header:"If-None-Match"`
 	}) (*huma.StreamResponse, error) {
 		t, err := a.o.Shop.AskReach(ctx, a.by(ctx), in.ID, in.Units, in.Body, in.Media)
 		if err != nil {

@@ -60,15 +60,7 @@ type Shop interface {
 	AskLearn(ctx context.Context, by string) (fettle.Task, error)
 
 	Pack(ctx context.Context, job string, customer, money bool, w io.Writer) error
-	Unpack(ctx context.Context, by string, r io.ReaderAt, size int64) (Unpacked, error)
-}
-
-// Unpacked is what came of a partner shop's pack: the job it made here, the
-// recipe laid over this shelf, and what makes it a job for yet another shop.
-type Unpacked struct {
-	Job     string           `json:"job"`
-	Mapping fettle.Mapping   `json:"mapping"`
-	NotOurs []fettle.Refusal `json:"not_ours"`
+	Unpack(ctx context.Context, by string, r io.ReaderAt, size int64) (shop.Unpacked, error)
 }
 
 // Tasks is the queue of heavy work.
@@ -115,11 +107,21 @@ type API struct {
 	log  *slog.Logger
 	mux  *http.ServeMux
 	huma huma.API
+	pace pace
 	// routes are all operations, in the order they were added.
 	routes []*route
 }
 
 const heartbeat = 15 * time.Second
+
+// pace is how slowly a file may come: grace to spare, and bytes a second.
+type pace struct {
+	grace time.Duration
+	rate  int64
+}
+
+// usual gets a file through over a poor radio link too.
+var usual = pace{30 * time.Second, 16 << 10}
 
 // New builds the API. A mistake in its tables is a panic.
 func New(o Options) *API {
@@ -132,7 +134,7 @@ func New(o Options) *API {
 	if o.Heartbeat <= 0 {
 		o.Heartbeat = heartbeat
 	}
-	a := &API{o: o, log: o.Log, mux: http.NewServeMux()}
+	a := &API{o: o, log: o.Log, mux: http.NewServeMux(), pace: usual}
 	c := huma.DefaultConfig("fettle", o.Program)
 	// Descriptions are served by operations like any other, without links into every
 	// answer and without pages that load scripts from elsewhere.

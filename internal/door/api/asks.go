@@ -11,7 +11,6 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"fettle"
-	"fettle/internal/door/gate"
 	"fettle/internal/work/shop"
 )
 
@@ -70,7 +69,7 @@ func (a *API) addAsks() {
 		Bare
 		File string `query:"file" maxLength:"64" doc:"the id of the part's model file; left out: all but the surface is worked out"`
 	}) (*taskOut, error) {
-		setup, name, program, err := in.form()
+		setup, name, program, err := a.form(&in.Bare)
 		if err != nil {
 			return nil, err
 		}
@@ -80,7 +79,7 @@ func (a *API) addAsks() {
 }
 
 // form reads a proof's form up to where the program begins.
-func (b *Bare) form() (setup json.RawMessage, name string, program *sent, err error) {
+func (a *API) form(b *Bare) (setup json.RawMessage, name string, program *sent, err error) {
 	kind, params, err := mime.ParseMediaType(b.r.Header.Get("Content-Type"))
 	if err != nil || kind != "multipart/form-data" || params["boundary"] == "" {
 		return nil, "", nil, wrong(http.StatusUnsupportedMediaType, "header.Content-Type", "send the program in a form, as multipart/form-data")
@@ -88,7 +87,7 @@ func (b *Bare) form() (setup json.RawMessage, name string, program *sent, err er
 	if b.r.ContentLength > shop.MostModel+mostJSON {
 		return nil, "", nil, tooLarge(shop.MostModel)
 	}
-	form := multipart.NewReader(gate.Steady(b.w, b.r.Body, uploadGrace, uploadRate), params["boundary"])
+	form := multipart.NewReader(a.steady(b), params["boundary"])
 	for {
 		part, err := form.NextPart()
 		if err == io.EOF {

@@ -75,18 +75,13 @@ func (m *memory) SetSecret(_ context.Context, name, value string) error {
 	return nil
 }
 
-func testGate(t testing.TB, open bool) *gate.Gate {
-	t.Helper()
-	g, err := gate.New(gate.Options{Keep: newMemory(), Open: open})
+// bareAPI is an API whose shop is never asked.
+func bareAPI(t testing.TB) *API {
+	g, err := gate.New(gate.Options{Keep: newMemory()})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return g
-}
-
-// bareAPI is an API whose shop is never asked.
-func bareAPI(t testing.TB) *API {
-	return New(Options{Shop: struct{ Shop }{}, Tasks: struct{ Tasks }{}, Safe: struct{ Safe }{}, Gate: testGate(t, false), Program: "test"})
+	return New(Options{Shop: struct{ Shop }{}, Tasks: struct{ Tasks }{}, Safe: struct{ Safe }{}, Gate: g, Program: "test"})
 }
 
 // TestDescription has an independent reader of OpenAPI 3.1 take the description,

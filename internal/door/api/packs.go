@@ -11,6 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"fettle"
+	"fettle/internal/work/shop"
 )
 
 func (a *API) addPacks() {
@@ -38,9 +39,9 @@ func (a *API) addPacks() {
 		fails: []int{http.StatusConflict}, body: rawBody("The pack.", bytesType, "application/zip"),
 	}, func(ctx context.Context, in *struct{ Bare }) (*struct {
 		Location string `header:"Location" doc:"the job"`
-		Body     Unpacked
+		Body     shop.Unpacked
 	}, error) {
-		body, err := in.take(mostPack, bytesType, "application/zip")
+		body, err := a.take(&in.Bare, mostPack, bytesType, "application/zip")
 		if err != nil {
 			return nil, err
 		}
@@ -60,7 +61,7 @@ func (a *API) addPacks() {
 		}
 		return &struct {
 			Location string `header:"Location" doc:"the job"`
-			Body     Unpacked
+			Body     shop.Unpacked
 		}{pathOf(fettle.KeptJob) + "/" + u.Job, u}, nil
 	})
 

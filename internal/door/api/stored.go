@@ -86,7 +86,7 @@ func (a *API) serve(ctx context.Context, sha, name, cache string) (*huma.StreamR
 		h.Set("ETag", shaTag(blob.SHA256))
 		// A reader that stands still must not hold a file open for ever.
 		control := http.NewResponseController(w)
-		control.SetWriteDeadline(time.Now().Add(time.Minute + time.Duration(blob.Bytes/uploadRate)*time.Second))
+		control.SetWriteDeadline(time.Now().Add(time.Minute + time.Duration(blob.Bytes/a.pace.rate)*time.Second))
 		defer control.SetWriteDeadline(time.Time{}) // the connection is used again
 		http.ServeContent(w, req, "", time.Time{}, f)
 	}), nil

@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -21,10 +20,6 @@ import (
 const (
 	bytesType = "application/octet-stream"
 	mostPack  = shop.MostModel
-
-	// A file comes at this pace at least, over a poor radio link too.
-	uploadGrace = 30 * time.Second
-	uploadRate  = 16 << 10 // bytes/s
 )
 
 // sent is a body that is read as it comes, up to a limit.
@@ -36,7 +31,7 @@ type sent struct {
 }
 
 // take begins to read a body of one of these types.
-func (b *Bare) take(most int64, types ...string) (*sent, error) {
+func (a *API) take(b *Bare, most int64, types ...string) (*sent, error) {
 	if has := b.r.Header.Get("Content-Type"); has != "" {
 		if t, _, err := mime.ParseMediaType(has); err != nil || !slices.Contains(types, t) {
 			return nil, wrong(http.StatusUnsupportedMediaType, "header.Content-Type", "a body of type %q cannot be taken here; send the file as it is, as %s", has, strings.Join(types, " or "))
@@ -45,8 +40,11 @@ func (b *Bare) take(most int64, types ...string) (*sent, error) {
 	if b.r.ContentLength > most {
 		return nil, tooLarge(most)
 	}
-	return &sent{r: gate.Steady(b.w, b.r.Body, uploadGrace, uploadRate), left: most, most: most}, nil
+	return &sent{r: a.steady(b), left: most, most: most}, nil
 }
+
+// steady is a body that is given up where it comes too slowly.
+func (a *API) steady(b *Bare) io.Reader { return gate.Steady(b.w, b.r.Body, a.pace.grace, a.pace.rate) }
 
 func tooLarge(most int64) error {
 	return wrong(http.StatusRequestEntityTooLarge, "body", "this is larger than the %d MiB that are taken; send a smaller file", most>>20)
@@ -108,7 +106,7 @@ func (a *API) addUploads() {
 		ByKey
 		Name string `query:"name" required:"true" minLength:"1" maxLength:"1000" doc:"the file's name; its ending says what it is"`
 	}) (*keptOut[fettle.ModelFile], error) {
-		body, err := in.take(shop.MostModel, bytesType)
+		body, err := a.take(&in.Bare, shop.MostModel, bytesType)
 		if err != nil {
 			return nil, err
 		}
@@ -130,7 +128,7 @@ func (a *API) addUploads() {
 		Name  string `query:"name" maxLength:"1000" doc:"the file's name"`
 		Says  string `query:"says" maxLength:"2000" doc:"what it shows"`
 	}) (*keptOut[fettle.Photo], error) {
-		body, err := in.take(shop.MostPhoto, "image/jpeg", "image/png", bytesType)
+		body, err := a.take(&in.Bare, shop.MostPhoto, "image/jpeg", "image/png", bytesType)
 		if err != nil {
 			return nil, err
 		}
