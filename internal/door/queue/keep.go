@@ -102,7 +102,7 @@ func (q *Queue) sweep(ctx context.Context) error {
 			return err
 		}
 	}
-	orphans, err := all(ctx, q.db, q.sql.orphans)
+	orphans, err := all(ctx, q.db, q.sql.orphans, age)
 	if err != nil {
 		return err
 	}

@@ -36,10 +36,10 @@ func textsFor(dialect, schema string) texts {
 	switch dialect {
 	case "sqlite":
 		now = `CAST(unixepoch('subsec') * 1000000 AS INTEGER)`
-		fetchedLongAgo = `j.attempted_at < strftime('%Y-%m-%d %H:%M:%f', 'now', '-30 seconds')`
+		fetchedLongAgo = `j.attempted_at < strftime('%Y-%m-%d %H:%M:%f', 'now', '-' || ($1 / 1000000.0) || ' seconds')`
 	case "postgres":
 		now = `CAST(extract(epoch FROM clock_timestamp()) * 1000000 AS BIGINT)`
-		fetchedLongAgo = `j.attempted_at < now() - interval '30 seconds'`
+		fetchedLongAgo = `j.attempted_at < now() - $1 * interval '1 microsecond'`
 		if schema != "" {
 			prefix = `"` + strings.ReplaceAll(schema, `"`, `""`) + `".`
 		}
@@ -80,7 +80,7 @@ func textsFor(dialect, schema string) texts {
 		waiting: text(`SELECT {columns} FROM {task} WHERE state = 'waiting' ORDER BY id`),
 		// Waiting, and no job that will ever come: none, one that is not this
 		// task's (a restored database counts anew), or one that was handed to a
-		// worker that died before it began.
+		// worker $1 microseconds ago that has not begun: it died in between.
 		orphans: text(`SELECT {columns} FROM {task} AS t WHERE state = 'waiting' AND NOT EXISTS (SELECT 1 FROM {job} AS j
 			WHERE j.id = t.job_id AND j.args ->> 'task' = t.id AND (j.state = 'available' OR j.state = 'running' AND NOT {long ago})) ORDER BY t.id`),
 

@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"log/slog"
 	"os"
@@ -22,6 +23,9 @@ func TestMain(m *testing.M) {
 		crashChild()
 		return
 	}
+	// Tests of a queue mostly wait.
+	flag.Parse()
+	flag.Set("test.parallel", "8")
 	os.Exit(storetest.Main(m))
 }
 
@@ -32,12 +36,14 @@ type bench struct {
 	options store.Options
 	log     bytes.Buffer
 	logMu   sync.Mutex
-	store   *store.Store // SQLite: the one that holds the lock
+	store   *store.Store // the last that was opened
+	wipe    bool         // another test's tasks are in it
 }
 
 // onBoth runs a test on both databases.
 func onBoth(t *testing.T, f func(t *testing.T, b *bench)) {
 	t.Helper()
+	t.Parallel()
 	t.Run("sqlite", func(t *testing.T) {
 		t.Parallel()
 		f(t, sqliteBench(t))
@@ -53,7 +59,28 @@ func sqliteBench(t testing.TB) *bench {
 }
 
 func postgresBench(t testing.TB) *bench {
-	return &bench{t: t, dialect: "postgres", options: store.Options{Dir: t.TempDir(), URL: storetest.Postgres(t), Schema: storetest.Schema(t)}}
+	b := &bench{t: t, dialect: "postgres", options: store.Options{Dir: t.TempDir(), URL: storetest.Postgres(t)}}
+	// Making the tables takes longer than most tests: they are handed on.
+	used.Lock()
+	defer used.Unlock()
+	if n := len(used.schemas); n > 0 {
+		b.options.Schema, used.schemas = used.schemas[n-1], used.schemas[:n-1]
+		b.wipe = true
+	} else {
+		b.options.Schema = storetest.Schema(t)
+	}
+	t.Cleanup(func() {
+		used.Lock()
+		defer used.Unlock()
+		used.schemas = append(used.schemas, b.options.Schema)
+	})
+	return b
+}
+
+// used are the schemas that tests are through with.
+var used struct {
+	sync.Mutex
+	schemas []string
 }
 
 // Write takes a log in.
@@ -81,6 +108,12 @@ func (b *bench) db() *sql.DB {
 	}
 	b.store = s
 	b.t.Cleanup(func() { s.Close() })
+	if b.wipe {
+		if _, err := s.DB().ExecContext(b.t.Context(), "TRUNCATE task, river_job"); err != nil {
+			b.t.Fatal(err)
+		}
+		b.wipe = false
+	}
 	return s.DB()
 }
 
@@ -88,7 +121,7 @@ func (b *bench) db() *sql.DB {
 func quick() pace {
 	p := usual()
 	p.tick, p.row, p.look = 20*time.Millisecond, 60*time.Millisecond, 60*time.Millisecond
-	p.heartbeat, p.stale, p.sweep = 100*time.Millisecond, 600*time.Millisecond, 100*time.Millisecond
+	p.heartbeat, p.stale, p.sweep = 100*time.Millisecond, time.Second, 100*time.Millisecond
 	p.poll, p.tell = 50*time.Millisecond, 40*time.Millisecond
 	p.grace, p.patience = 150*time.Millisecond, 400*time.Millisecond
 	p.again = []time.Duration{50 * time.Millisecond, 150 * time.Millisecond}
@@ -101,6 +134,9 @@ func workers(n int) setting              { return func(o *Options, _ *pace) { o.
 func limit(d time.Duration) setting      { return func(o *Options, _ *pace) { o.Limit = d } }
 func atPace(change func(*pace)) setting  { return func(_ *Options, p *pace) { change(p) } }
 func handle(k string, h Handler) setting { return handleKind(fettle.TaskKind(k), h) }
+
+// together says that other queues are on the database.
+func together(o *Options, _ *pace) { o.Alone = false }
 
 func handleKind(k fettle.TaskKind, h Handler) setting {
 	return func(o *Options, _ *pace) { o.Handlers[k] = h }
