@@ -99,6 +99,22 @@ func checkStep(s fettle.RecipeStep) error {
 		if !p.Value.Valid() || !(p.Value.Low > 0) || p.N < 0 {
 			return fettle.Errorf(fettle.Invalid, "what was learned of %s needs value, low and high above zero in order, and a basis", p.Name)
 		}
+		if beyond(p.Value) {
+			return fettle.Errorf(fettle.Invalid, "what was learned of %s is beyond all measure, %g", p.Name, p.Value.Value)
+		}
+	}
+	if m := s.Media; m != nil && (beyond(m.LimitRaUM) || beyond(m.TimeFactor) || beyond(m.CutFactor)) {
+		return fettle.Errorf(fettle.Invalid, "a number of %s is beyond all measure", m.Name)
+	}
+	if v := s.Vessel; v != nil && beyond(v.Speedup) {
+		return fettle.Errorf(fettle.Invalid, "the speed-up of %s is beyond all measure, %g", v.Name, v.Speedup.Value)
 	}
 	return nil
+}
+
+// beyond reports whether an estimate of anything in a shop is so small or so large that
+// sums with it overflow.
+func beyond(e fettle.Estimate) bool {
+	const most = 1e6
+	return e.Low < 1/most || e.High > most
 }

@@ -406,6 +406,10 @@ func TestRecipesFromElsewhereAreChecked(t *testing.T) {
 		"hours":         func(r *fettle.Recipe) { r.Steps[1].Charge.Hours.Low = 9 },
 		"a number of":   func(r *fettle.Recipe) { r.Steps[1].RaUM.Value = math.NaN() },
 		"was learned":   func(r *fettle.Recipe) { r.Steps[1].Learned = []fettle.Parameter{{Name: "time constant"}} },
+		"beyond all": func(r *fettle.Recipe) {
+			r.Steps[1].Learned = []fettle.Parameter{{Name: "time constant", Value: fettle.Exactly(1e-300, "log")}}
+		},
+		"the speed-up":  func(r *fettle.Recipe) { r.Steps[1].Vessel.Speedup.High = 1e12 },
 		"corner radius": func(r *fettle.Recipe) { r.Steps[0].Cutter = &fettle.Cutter{Name: "c", DiameterMM: 2, CornerMM: 3} },
 		"limit_ra_um":   func(r *fettle.Recipe) { r.Steps[0].Mop = &fettle.Mop{Name: "m", ContactMM: 3} },
 	} {
