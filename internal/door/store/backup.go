@@ -181,18 +181,23 @@ func (s *Store) WriteBackup(ctx context.Context, w io.Writer, say func(what stri
 			return fettle.BackupReport{}, err
 		}
 	}
-	for i, b := range blobs {
+	files := &blobWriter{s: s, z: z, made: m.Made}
+	for i := 0; i < len(blobs); {
 		say("files", i, len(blobs))
-		whole, err := s.writeBlob(z, b, m.Made)
+		n := batch(blobs[i:])
+		whole, err := files.write(ctx, blobs[i:i+n])
 		if err != nil {
 			return fettle.BackupReport{}, err
 		}
-		if !whole {
-			m.Lost = append(m.Lost, b.SHA256)
-			continue
+		for k, b := range blobs[i : i+n] {
+			if !whole[k] {
+				m.Lost = append(m.Lost, b.SHA256)
+				continue
+			}
+			m.Files++
+			m.FileBytes += b.Bytes
 		}
-		m.Files++
-		m.FileBytes += b.Bytes
+		i += n
 	}
 	say("files", len(blobs), len(blobs))
 	entry, err := z.CreateHeader(&zip.FileHeader{Name: manifestEntry, Method: zip.Deflate, Modified: m.Made})
@@ -307,64 +312,6 @@ func (s *Store) oneMoment(ctx context.Context, f func(tx *sql.Tx) error) error {
 	}
 	defer func() { _ = tx.Rollback() }()
 	return f(tx)
-}
-
-// writeBlob copies a stored file, and reports whether it was as it should be. One
-// that is not may stand in the zip file: the manifest names it, and nobody reads it.
-func (s *Store) writeBlob(z *zip.Writer, b fettle.Blob, made time.Time) (whole bool, err error) {
-	if !isSHA(b.SHA256) {
-		return false, nil
-	}
-	f, err := os.Open(s.blobPath(b.SHA256))
-	if err != nil {
-		return false, nil
-	}
-	defer f.Close()
-	if st, err := f.Stat(); err != nil || !st.Mode().IsRegular() || st.Size() != b.Bytes {
-		return false, nil
-	}
-	head := make([]byte, min(b.Bytes, probeBytes))
-	if _, err := io.ReadFull(f, head); err != nil {
-		return false, nil
-	}
-	method := zip.Store
-	if shrinks(head) {
-		method = zip.Deflate
-	}
-	entry, err := z.CreateHeader(&zip.FileHeader{Name: fileEntry(b.SHA256), Method: method, Modified: made})
-	if err != nil {
-		return false, err
-	}
-	h := sha256.New()
-	w := io.MultiWriter(h, entry)
-	if _, err := w.Write(head); err != nil {
-		return false, err
-	}
-	if _, err := io.CopyBuffer(w, onlyReader{f}, make([]byte, 1<<17)); err != nil {
-		if pe := (&fs.PathError{}); errors.As(err, &pe) && pe.Op == "read" {
-			return false, nil // the disk under it is failing
-		}
-		return false, err
-	}
-	return hex.EncodeToString(h.Sum(nil)) == b.SHA256, nil
-}
-
-type onlyReader struct{ io.Reader }
-
-// probeBytes is how much of a file tells whether it is worth deflating.
-const probeBytes = 1 << 16
-
-// shrinks reports whether a file's beginning gets at least a tenth smaller: models
-// and programs do, photos and papers are compressed already.
-func shrinks(head []byte) bool {
-	n := &counting{w: io.Discard, ctx: context.Background()}
-	z, err := flate.NewWriter(n, flate.BestSpeed)
-	if err != nil {
-		panic("store: " + err.Error())
-	}
-	_, _ = z.Write(head)
-	_ = z.Close()
-	return n.n < int64(len(head))*9/10
 }
 
 // counting counts what goes through, and stops with its context.

@@ -429,3 +429,35 @@ func TestBackupStops(t *testing.T) {
 		}
 	})
 }
+
+// Files that are too large to be held in memory go through too, and so does word of
+// one that was altered.
+func TestBackupLargeFile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("writes 100 MB")
+	}
+	s := place{Options{Dir: t.TempDir()}}.open(t)
+	large := must[fettle.Blob](t)(s.PutBlob(ctx, io.LimitReader(zeros{}, batchBytes+1), 1<<30))
+	bent := must[fettle.Blob](t)(s.PutBlob(ctx, io.MultiReader(strings.NewReader("x"), io.LimitReader(zeros{}, batchBytes)), 1<<30))
+	small := must[fettle.Blob](t)(s.PutBlob(ctx, strings.NewReader("small"), 1<<30))
+	if err := os.Chmod(s.blobPath(bent.SHA256), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	f := must[*os.File](t)(os.OpenFile(s.blobPath(bent.SHA256), os.O_WRONLY, 0))
+	_, _ = f.WriteAt([]byte("y"), batchBytes/2)
+	f.Close()
+	path := filepath.Join(t.TempDir(), "shop.zip")
+	r := must[fettle.BackupReport](t)(s.Backup(ctx, path, nil))
+	if r.Files != 2 || r.FileBytes != large.Bytes+small.Bytes || len(r.Lost) != 1 || r.Lost[0] != bent.SHA256 {
+		t.Fatalf("%+v", r)
+	}
+	if r.Bytes > 1<<20 {
+		t.Fatalf("zeros took %d bytes", r.Bytes)
+	}
+	to := Options{Dir: t.TempDir()}
+	must[fettle.RestoreReport](t)(Restore(ctx, to, path, nil))
+	c := must[fettle.CheckReport](t)(place{to}.open(t).Check(ctx, nil))
+	if len(c.Findings) != 1 || c.Findings[0].About != bent.SHA256 || c.Files != 3 {
+		t.Fatalf("%+v", c)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"slices"
 
 	"fettle"
 )
@@ -75,9 +76,9 @@ func (b *backup) verify(ctx context.Context, say func(what string, done, total i
 			return b.bad("lists a lost file %s that no table lists", sha)
 		}
 	}
-	return b.eachFile(ctx, func(blob fettle.Blob, i int) error {
-		say("reading back files", i, files)
-		return b.file(ctx, blob, io.Discard)
+	return b.batches(ctx, func(blobs []fettle.Blob, done int) error {
+		say("reading back files", done, files)
+		return together(ctx, len(blobs), func(i int) error { return b.file(ctx, blobs[i], io.Discard) })
 	})
 }
 
@@ -109,21 +110,22 @@ func (b *backup) filesOf(t table, row []any, blobs map[string]bool, n int) error
 	return nil
 }
 
-// eachFile calls f with every stored file that the backup holds, in the table's order.
-func (b *backup) eachFile(ctx context.Context, f func(blob fettle.Blob, i int) error) error {
-	for i, t := range b.tables {
-		if t.name != blobTable {
-			continue
+// batches calls f with all stored files that the backup holds, in the table's order,
+// some at a time, and how many there were before.
+func (b *backup) batches(ctx context.Context, f func(blobs []fettle.Blob, done int) error) error {
+	i := slices.IndexFunc(b.tables, func(t table) bool { return t.name == blobTable })
+	var blobs []fettle.Blob
+	err := b.rows(ctx, i, func(row []any) error {
+		blob, err := b.blob(b.tables[i], row)
+		if err == nil && !b.lost[blob.SHA256] {
+			blobs = append(blobs, blob)
 		}
-		n := 0
-		return b.rows(ctx, i, func(row []any) error {
-			blob, err := b.blob(t, row)
-			if err != nil || b.lost[blob.SHA256] {
-				return err
-			}
-			n++
-			return f(blob, n-1)
-		})
+		return err
+	})
+	for done := 0; err == nil && done < len(blobs); {
+		n := batch(blobs[done:])
+		err = f(blobs[done:done+n], done)
+		done += n
 	}
-	return nil
+	return err
 }

@@ -98,6 +98,6 @@ func sumFile(path string) (sum string, n int64, err error) {
 	}
 	defer f.Close()
 	h := sha256.New()
-	n, err = io.CopyBuffer(h, onlyReader{f}, make([]byte, 1<<17))
+	n, err = io.CopyBuffer(h, struct{ io.Reader }{f}, make([]byte, 1<<17))
 	return hex.EncodeToString(h.Sum(nil)), n, err
 }

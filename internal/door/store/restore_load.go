@@ -3,14 +3,9 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
-	"io"
-	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"fettle"
 )
@@ -192,118 +187,4 @@ func copySecrets(ctx context.Context, from querier, to *Store) error {
 		return err
 	}
 	return tx.Commit()
-}
-
-// files writes the stored files of a backup to where a store has them, on the disk
-// for good when it returns. Those that are there already, and as they should be, are
-// left alone.
-func (r *restoring) files(ctx context.Context, s *Store, there func(sha string) bool) error {
-	w := &fileWriter{s: s}
-	err := r.b.eachFile(ctx, func(blob fettle.Blob, i int) error {
-		r.say("files", i, r.b.m.Files)
-		if there(blob.SHA256) {
-			return nil
-		}
-		return w.write(ctx, r.b, blob)
-	})
-	if err := errors.Join(err, w.settle()); err != nil {
-		return r.diskOr(ctx, s, err)
-	}
-	return nil
-}
-
-func (r *restoring) diskOr(ctx context.Context, s *Store, err error) error {
-	var ours *fettle.Error
-	if errors.As(err, &ours) || ctx.Err() != nil {
-		return err
-	}
-	return s.diskError("write files in", filepath.Join(s.dir, filesName), err)
-}
-
-// fileWriter writes stored files, and waits for the disk with many of them at once:
-// waiting for each takes longer than writing it.
-type fileWriter struct {
-	s       *Store
-	pending []pendingFile
-	bytes   int64
-	folders map[string]bool
-}
-
-type pendingFile struct {
-	f    *os.File
-	path string
-}
-
-// most that is on its way to the disk at a time.
-const (
-	pendingFiles = 64
-	pendingBytes = 64 << 20
-)
-
-func (w *fileWriter) write(ctx context.Context, b *backup, blob fettle.Blob) error {
-	path := w.s.blobPath(blob.SHA256)
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return err
-	}
-	f, err := os.OpenFile(path+".part", os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o600)
-	if err != nil {
-		return err
-	}
-	w.pending = append(w.pending, pendingFile{f, path})
-	w.bytes += blob.Bytes
-	if err := b.file(ctx, blob, into{f}); err != nil {
-		return err
-	}
-	if len(w.pending) < pendingFiles && w.bytes < pendingBytes {
-		return nil
-	}
-	return w.flush()
-}
-
-// into marks errors of what is written to, apart from those of what is read.
-type into struct{ w io.Writer }
-
-func (i into) Write(p []byte) (int, error) {
-	n, err := i.w.Write(p)
-	if err != nil {
-		err = &writeError{err}
-	}
-	return n, err
-}
-
-func (w *fileWriter) flush() error {
-	errs := make([]error, len(w.pending))
-	var wg sync.WaitGroup
-	for i, p := range w.pending {
-		wg.Go(func() { errs[i] = errors.Join(p.f.Sync(), p.f.Close()) })
-	}
-	wg.Wait()
-	for i, p := range w.pending {
-		if errs[i] == nil {
-			errs[i] = os.Rename(p.path+".part", p.path)
-		}
-		if w.folders == nil {
-			w.folders = map[string]bool{}
-		}
-		w.folders[filepath.Dir(p.path)] = true
-	}
-	w.pending, w.bytes = w.pending[:0], 0
-	return errors.Join(errs...)
-}
-
-// settle closes what is open, also after an error, and puts the folders on the disk.
-func (w *fileWriter) settle() error {
-	if err := w.flush(); err != nil {
-		return err
-	}
-	root := filepath.Join(w.s.dir, filesName)
-	if err := os.MkdirAll(root, 0o700); err != nil {
-		return err
-	}
-	folders := []string{}
-	for f := range w.folders {
-		folders = append(folders, f)
-	}
-	slices.Sort(folders)
-	return syncFolders(append(folders, root, w.s.dir)...)
 }
