@@ -182,7 +182,8 @@ func (s *Store) List(ctx context.Context, q fettle.Query) (fettle.RecordPage, er
 	return page, nil
 }
 
-// listText is the SQL of a query for at most so many records.
+// listText is the SQL of a query for at most so many records. The page is chosen
+// before anything of its records is read, along an index that is in its order.
 func listText(q fettle.Query, limit int) (string, []any) {
 	var b strings.Builder
 	var args []any
@@ -190,38 +191,40 @@ func listText(q fettle.Query, limit int) (string, []any) {
 		args = append(args, arg)
 		fmt.Fprintf(&b, text, len(args))
 	}
-	b.WriteString(lastOnes)
-	add(" WHERE r.kind = $%d", string(q.Kind))
+	id, order := "p.id", ""
+	b.WriteString("SELECT p.id FROM record p WHERE")
+	if q.Role != "" && q.Target != "" {
+		b.Reset()
+		id = "l.record_id"
+		b.WriteString("SELECT p.id FROM link l JOIN record p ON p.id = l.record_id WHERE")
+		add(" l.target_id = $%d AND", q.Target)
+		add(" l.role = $%d AND", q.Role)
+	}
+	add(" p.kind = $%d", string(q.Kind))
 	if q.Deleted {
-		b.WriteString(" AND r.deleted_us <> 0")
+		b.WriteString(" AND p.deleted_us <> 0")
 	} else {
-		b.WriteString(" AND r.deleted_us = 0")
+		b.WriteString(" AND p.deleted_us = 0")
 	}
 	if q.Name != "" {
-		add(" AND r.folded = $%d", fettle.FoldName(q.Name))
+		add(" AND p.folded = $%d", fettle.FoldName(q.Name))
 	}
-	if q.Role != "" || q.Target != "" {
-		b.WriteString(" AND r.id IN (SELECT l.record_id FROM link l WHERE 1 = 1")
-		if q.Target != "" {
-			add(" AND l.target_id = $%d", q.Target)
-		}
-		if q.Role != "" {
-			add(" AND l.role = $%d", q.Role)
-		}
-		b.WriteString(")")
+	switch {
+	case q.Role != "" && q.Target == "":
+		add(" AND EXISTS (SELECT 1 FROM link l WHERE l.record_id = p.id AND l.role = $%d)", q.Role)
+	case q.Role == "" && q.Target != "":
+		add(" AND p.id IN (SELECT l.record_id FROM link l WHERE l.target_id = $%d)", q.Target)
 	}
-	order := " ORDER BY r.id"
+	past := " > "
 	if q.Newest {
-		order = " ORDER BY r.id DESC"
-		if q.After != "" {
-			add(" AND r.id < $%d", q.After)
-		}
-	} else if q.After != "" {
-		add(" AND r.id > $%d", q.After)
+		order, past = " DESC", " < "
 	}
-	b.WriteString(order)
+	if q.After != "" {
+		add(" AND "+id+past+"$%d", q.After)
+	}
+	b.WriteString(" ORDER BY " + id + order)
 	add(" LIMIT $%d", int64(limit))
-	return b.String(), args
+	return columns + " AND v.rev = r.rev WHERE r.id IN (" + b.String() + ") ORDER BY r.id" + order, args
 }
 
 // History is every revision of a record, the oldest first.

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -52,6 +53,21 @@ func binaries() (string, error) {
 	return "", errMissing{"PostgreSQL is not installed here (no postgres and initdb in /usr/lib/postgresql/*/bin or on the PATH)"}
 }
 
+// folderPrefix begins the name of a cluster's folder; the number of the process that
+// made it follows.
+const folderPrefix = "fettle-postgres-"
+
+// clearAway removes the folders of test processes that were killed.
+func clearAway() {
+	old, _ := filepath.Glob(filepath.Join(os.TempDir(), folderPrefix+"*-*"))
+	for _, dir := range old {
+		number, _, _ := strings.Cut(strings.TrimPrefix(filepath.Base(dir), folderPrefix), "-")
+		if pid, err := strconv.Atoi(number); err == nil && pid > 0 && !alive(pid) {
+			os.RemoveAll(dir)
+		}
+	}
+}
+
 // start makes a cluster in a temporary folder and starts it. Nothing in it outlives
 // the tests, so it never waits for the disk.
 func start() (c *cluster, err error) {
@@ -63,7 +79,8 @@ func start() (c *cluster, err error) {
 	if err != nil {
 		return nil, err
 	}
-	dir, err := os.MkdirTemp("", "fettle-postgres-")
+	clearAway()
+	dir, err := os.MkdirTemp("", fmt.Sprintf("%s%d-", folderPrefix, os.Getpid()))
 	if err != nil {
 		return nil, err
 	}

@@ -36,6 +36,9 @@ func unprivileged() (user, error) {
 	return user{}, fmt.Errorf("there is no user postgres or nobody to run it as")
 }
 
+// alive reports whether there is a process of this number; kill(2).
+func alive(pid int) bool { return syscall.Kill(pid, 0) != syscall.ESRCH }
+
 // give makes the user own folders.
 func (u user) give(paths ...string) error {
 	if !u.other {

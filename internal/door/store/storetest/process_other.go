@@ -13,6 +13,9 @@ type user struct{}
 
 func unprivileged() (user, error) { return user{}, nil }
 
+// alive cannot be asked everywhere.
+func alive(int) bool { return true }
+
 func (user) give(...string) error { return nil }
 
 func (user) become(*exec.Cmd) {}
