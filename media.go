@@ -67,9 +67,9 @@ type Media struct {
 	HoursRun float64 `json:"hours_run"`
 	OnShelfL float64 `json:"on_shelf_l"`
 	// Lots are the bags that it came in, with what was measured of each.
-	Lots []MediaLot `json:"lots,omitempty"`
-	BulkKgL  float64 `json:"bulk_kg_l"`
-	Dry      bool    `json:"dry"` // run without water, with paste
+	Lots    []MediaLot `json:"lots,omitempty"`
+	BulkKgL float64    `json:"bulk_kg_l"`
+	Dry     bool       `json:"dry"` // run without water, with paste
 	// WearPctH is the share of weight lost per hour in a vibratory bowl and in a
 	// rotary barrel.
 	WearBowlPctH   Estimate `json:"wear_bowl_pct_h"`

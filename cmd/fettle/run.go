@@ -61,6 +61,8 @@ type streams struct {
 	quiet    bool
 	display  fettle.System
 	kernel   *brep.Kernel // reads STEP files
+	place    place
+	log      *slog.Logger
 }
 
 // modelFlags are what a model file may not say itself.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -69,7 +70,7 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 	alone := isLoopback(ln.Addr())
 	hosts := append(slices.Clone(c.Host), ownHosts(ln.Addr())...)
 	secure := c.TLS || c.Cert != ""
-	g, err := gate.New(gate.Options{Keep: st, Open: alone, Hosts: hosts, Secure: secure, HSTS: c.HSTS, Log: s.log})
+	g, err := gate.New(gate.Options{Keep: st, Open: alone, Hosts: hosts, Secure: secure, HSTS: c.HSTS && c.Cert != "", Log: s.log})
 	if err != nil {
 		return err
 	}
@@ -90,9 +91,10 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 	}
 	addresses := gate.Addresses(ln.Addr(), secure)
 	srv := gate.Server(g.Wrap(api.New(api.Options{
-		Shop: sh, Tasks: q, Safe: safe{st}, Gate: g, Scratch: st.Scratch(), Base: addresses[0], Program: version(), Log: s.log,
+		Shop: sh, Tasks: q, Safe: st, Gate: g, Scratch: st.Scratch(), Base: addresses[0], Program: version(), Log: s.log,
 		Healthy: st.Healthy,
 	})), cert)
+	srv.ErrorLog = slog.NewLogLogger(s.log.Handler(), slog.LevelDebug)
 	s.hello(addresses, finger, alone)
 
 	failed := make(chan error, 1)
@@ -136,7 +138,7 @@ func (s *streams) hello(addresses []string, finger string, alone bool) {
 		return
 	}
 	if code, err := gate.NewCode(addresses[0]); err == nil {
-		fmt.Fprint(s.err, code.Text(false))
+		fmt.Fprint(s.err, code.Text(isTerminal(s.err)))
 	}
 }
 
@@ -204,15 +206,6 @@ func closeQueue(q *queue.Queue) {
 	q.Close(end)
 }
 
-// safe is the store as those who keep it safe see it.
-type safe struct{ *store.Store }
-
-func (s safe) WriteBackup(ctx context.Context, w io.Writer) (fettle.BackupReport, error) {
-	return s.Store.WriteBackup(ctx, w, nil)
-}
-
-func (s safe) Check(ctx context.Context) (fettle.CheckReport, error) { return s.Store.Check(ctx, nil) }
-
 // isLoopback reports whether an address is reached from this machine only.
 func isLoopback(a net.Addr) bool {
 	t, ok := a.(*net.TCPAddr)
@@ -222,8 +215,12 @@ func isLoopback(a net.Addr) bool {
 // ownHosts are the names that this machine is called by on the network.
 func ownHosts(a net.Addr) []string {
 	var out []string
-	if name, err := os.Hostname(); err == nil {
-		out = append(out, strings.ToLower(name))
+	if name, err := os.Hostname(); err == nil && plainName(name) {
+		name = strings.ToLower(name)
+		out = append(out, name)
+		if !strings.Contains(name, ".") {
+			out = append(out, name+".local") // as phones find it (RFC 6762)
+		}
 	}
 	if t, ok := a.(*net.TCPAddr); ok && !t.IP.IsUnspecified() {
 		return append(out, t.IP.String())
@@ -233,11 +230,21 @@ func ownHosts(a net.Addr) []string {
 		return out
 	}
 	for _, x := range addrs {
-		if n, ok := x.(*net.IPNet); ok && n.IP.IsGlobalUnicast() {
+		if n, ok := x.(*net.IPNet); ok && n.IP.IsGlobalUnicast() && n.IP.To4() != nil { // IPv6 addresses come and go: gate takes the one a connection came in at
 			out = append(out, n.IP.String())
 		}
 	}
 	return out
+}
+
+// plainName reports whether a host name is one that a browser can be given.
+func plainName(name string) bool {
+	return name != "" && strings.Trim(strings.ToLower(name), "abcdefghijklmnopqrstuvwxyz0123456789-.") == "" && !strings.HasPrefix(name, "-")
+}
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 type workCmd struct {

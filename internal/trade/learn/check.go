@@ -189,3 +189,17 @@ func kindNames() string {
 	}
 	return strings.Join(s, ", ")
 }
+
+// Fits checks one run, with the readings that it has, beside a shelf: what [Read]
+// would refuse or leave out is the error.
+func Fits(run fettle.Run, shelf *fettle.Shelf) error {
+	_, leftOut, err := jobs(fettle.Logbook{Runs: []fettle.Run{run}}, shelf)
+	if err != nil {
+		return err
+	}
+	if len(leftOut) > 0 {
+		_, err := join(run, shelf)
+		return err
+	}
+	return nil
+}
