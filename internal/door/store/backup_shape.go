@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"slices"
 	"strings"
@@ -58,7 +59,7 @@ func (t table) names() string {
 
 // latestSchema is the version that this program gives the tables.
 func latestSchema() int64 {
-	files, err := migrations.ReadDir("migrations")
+	files, err := fs.ReadDir(migrationFiles, "migrations")
 	latest := int64(0)
 	for _, f := range files {
 		n, bad := goose.NumericComponent(f.Name())

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"fettle"
+	"fettle/internal/door/store/storetest"
 )
 
 // without runs statements on a connection that does not hold to foreign keys.
@@ -180,5 +181,36 @@ func TestCheckListEnds(t *testing.T) {
 	}
 	if len(c.report.Findings) != mostFindings || c.report.More != 7 {
 		t.Fatalf("%d and %d", len(c.report.Findings), c.report.More)
+	}
+}
+
+// Where PostgreSQL has its own check of indexes, it is asked.
+func TestCheckIndexes(t *testing.T) {
+	s := place{Options{Dir: t.TempDir(), URL: storetest.Postgres(t), Schema: storetest.Schema(t)}}.open(t)
+	if _, err := s.db.ExecContext(ctx, `CREATE EXTENSION IF NOT EXISTS amcheck SCHEMA public`); err != nil {
+		t.Skipf("NOT TRIED: this PostgreSQL has no amcheck: %v", err)
+	}
+	defer exec1(t, s, `DROP EXTENSION amcheck`)
+	fill(t, s, 42)
+	sound(t, s)
+	// An index that finds a name where the table has another.
+	conn, err := s.db.Conn(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	for _, q := range []string{
+		`CREATE FUNCTION turned(a text, b text) RETURNS int LANGUAGE sql IMMUTABLE AS 'SELECT bttextcmp(a, b)'`,
+		`CREATE OPERATOR CLASS turned_ops FOR TYPE text USING btree AS OPERATOR 1 <, OPERATOR 2 <=, OPERATOR 3 =, OPERATOR 4 >=, OPERATOR 5 >, FUNCTION 1 turned(text, text)`,
+		`CREATE INDEX turned_index ON record (folded turned_ops)`,
+		`CREATE OR REPLACE FUNCTION turned(a text, b text) RETURNS int LANGUAGE sql IMMUTABLE AS 'SELECT bttextcmp(b, a)'`,
+	} {
+		if _, err := conn.ExecContext(ctx, q); err != nil {
+			t.Fatalf("%s: %v", q, err)
+		}
+	}
+	c := must[fettle.CheckReport](t)(s.Check(ctx, nil))
+	if c.Sound || len(c.Findings) != 1 || c.Findings[0].About != "turned_index" {
+		t.Fatalf("%+v", c.Findings)
 	}
 }

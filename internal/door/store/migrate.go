@@ -13,11 +13,14 @@ import (
 //go:embed migrations/*.sql
 var migrations embed.FS
 
+// migrationFiles are what is applied; a test puts another version in their place.
+var migrationFiles fs.FS = migrations
+
 // migrationTable is where the database remembers which migrations it has had.
 const migrationTable = "migration"
 
 func (s *Store) provider() (*goose.Provider, error) {
-	sub, err := fs.Sub(migrations, "migrations")
+	sub, err := fs.Sub(migrationFiles, "migrations")
 	if err != nil {
 		panic("store: no migrations in the binary")
 	}

@@ -52,21 +52,12 @@ func restore(ctx context.Context, o Options, path string, say func(what string, 
 		r.log = slog.New(slog.DiscardHandler)
 	}
 	var none fettle.RestoreReport
-	f, err := os.Open(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return none, fettle.Errorf(fettle.NotFound, "there is no file %s; check the path", path)
-	case errors.Is(err, fs.ErrPermission):
-		return none, fettle.Errorf(fettle.Denied, "%s may not be read; check who owns it", path)
-	case err != nil:
-		return none, fettle.Errorf(fettle.BadFile, "%s cannot be read; copy it to another disk: %w", path, err)
+	f, size, err := openFile(path)
+	if err != nil {
+		return none, err
 	}
 	defer f.Close()
-	st, err := f.Stat()
-	if err != nil || !st.Mode().IsRegular() {
-		return none, fettle.Errorf(fettle.BadFile, "%s is not a file; give the backup itself", path)
-	}
-	if r.b, err = openBackup(ctx, f, st.Size(), path); err != nil {
+	if r.b, err = openBackup(ctx, f, size, path); err != nil {
 		return none, err
 	}
 	if err := r.b.verify(ctx, r.say); err != nil {
@@ -97,6 +88,27 @@ func restore(ctx context.Context, o Options, path string, say func(what string, 
 		return none, err
 	}
 	return r.report, nil
+}
+
+// openFile opens a file that somebody named, and nothing that only looks like one: a
+// pipe would be waited for.
+func openFile(path string) (f *os.File, size int64, err error) {
+	st, err := os.Stat(path)
+	if err == nil && !st.Mode().IsRegular() {
+		return nil, 0, fettle.Errorf(fettle.BadFile, "%s is not a file; give the backup itself", path)
+	}
+	if err == nil {
+		f, err = os.Open(path)
+	}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, 0, fettle.Errorf(fettle.NotFound, "there is no file %s; check the path", path)
+	case errors.Is(err, fs.ErrPermission):
+		return nil, 0, fettle.Errorf(fettle.Denied, "%s may not be read; check who owns it", path)
+	case err != nil:
+		return nil, 0, fettle.Errorf(fettle.BadFile, "%s cannot be read; copy it to another disk: %w", path, err)
+	}
+	return f, st.Size(), nil
 }
 
 // intoSQLite builds a workspace in a folder of its own and swaps it in.

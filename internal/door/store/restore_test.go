@@ -3,10 +3,12 @@ package store
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -240,4 +242,56 @@ func TestRestoreNotForPostgres(t *testing.T) {
 	if err := s.db.QueryRow(`SELECT COUNT(*) FROM pg_namespace WHERE nspname LIKE '%\_restoring\_%'`).Scan(&n2); err != nil || n2 != 0 {
 		t.Fatalf("%d schemas left behind: %v", n2, err)
 	}
+}
+
+// What an older program saved is loaded into the tables of its time and brought up to
+// date; what a newer one saved is refused.
+func TestRestoreOlder(t *testing.T) {
+	first := must[[]byte](t)(migrations.ReadFile("migrations/00001_shop.sql"))
+	two := fstest.MapFS{
+		"migrations/00001_shop.sql": {Data: first},
+		"migrations/09999_more.sql": {Data: []byte("-- +goose Up\nALTER TABLE record ADD COLUMN shelf TEXT NOT NULL DEFAULT 'left';\n" +
+			"ALTER TABLE task DROP COLUMN why;\nCREATE TABLE drawer (id TEXT PRIMARY KEY, record_id TEXT REFERENCES record (id), n BIGINT);\n" +
+			"-- +goose Down\nDROP TABLE drawer;\n")},
+	}
+	one := fstest.MapFS{"migrations/00001_shop.sql": {Data: first}}
+	use := func(files fs.FS) { migrationFiles = files }
+	t.Cleanup(func() { use(migrations) })
+
+	use(one)
+	p := place{Options{Dir: t.TempDir()}}
+	s := p.open(t)
+	fill(t, s, 24)
+	older, rows := saved(t, s), content(t, s)
+	s.Close()
+	use(two)
+	s = p.open(t) // brought up to date where it lies
+	exec1(t, s, `INSERT INTO drawer (id, record_id, n) SELECT 'd', id, NULL FROM record LIMIT 1`)
+	newer, want := saved(t, s), restored(content(t, s))
+	exec1(t, s, `DELETE FROM drawer`)
+	fromOlder := restored(content(t, s))
+	s.Close()
+	onBoth(t, func(t *testing.T, p place) {
+		for path, want := range map[string]map[string][]string{older: fromOlder, newer: want} {
+			must[fettle.RestoreReport](t)(Restore(ctx, p.Options, path, nil))
+			s := p.open(t)
+			if d := cmp.Diff(want, content(t, s)); d != "" {
+				t.Fatal(d)
+			}
+			sound(t, s)
+			s.Close()
+		}
+		use(one)
+		defer use(two)
+		p.Dir, p.Schema = t.TempDir(), p.Schema+"_x"
+		_, err := Restore(ctx, p.Options, newer, nil)
+		wants(t, err, fettle.BadFile)
+		if !strings.Contains(err.Error(), "newer fettle") {
+			t.Fatal(err)
+		}
+		must[fettle.RestoreReport](t)(Restore(ctx, p.Options, older, nil))
+		if d := cmp.Diff(restored(rows), content(t, p.open(t))); d != "" {
+			t.Fatal(d)
+		}
+	})
 }

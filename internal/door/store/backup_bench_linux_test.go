@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 
 	"fettle"
@@ -80,24 +81,28 @@ func BenchmarkBackup(b *testing.B) {
 	b.Logf("the workspace has %d MB, the backup %d MB", n>>20, st.Size()>>20)
 	b.Run("backup", func(b *testing.B) {
 		b.SetBytes(n)
+		defer cpu(b)()
 		for b.Loop() {
 			saved(b, s)
 		}
 	})
 	b.Run("stream", func(b *testing.B) {
 		b.SetBytes(n)
+		defer cpu(b)()
 		for b.Loop() {
 			must[fettle.BackupReport](b)(s.WriteBackup(ctx, io.Discard, nil))
 		}
 	})
 	b.Run("restore", func(b *testing.B) {
 		b.SetBytes(n)
+		defer cpu(b)()
 		for b.Loop() {
 			must[fettle.RestoreReport](b)(Restore(ctx, Options{Dir: b.TempDir()}, path, nil))
 		}
 	})
 	b.Run("check", func(b *testing.B) {
 		b.SetBytes(n)
+		defer cpu(b)()
 		for b.Loop() {
 			sound(b, s)
 		}
@@ -108,6 +113,7 @@ func BenchmarkBackup(b *testing.B) {
 			b.Skip("NOT COMPARED: there is no cp here")
 		}
 		b.SetBytes(n)
+		defer cpu(b)()
 		for b.Loop() {
 			to := b.TempDir()
 			if out, err := exec.Command(cp, "-r", s.dir, to).CombinedOutput(); err != nil {
@@ -118,4 +124,21 @@ func BenchmarkBackup(b *testing.B) {
 			}
 		}
 	})
+}
+
+// cpu reports what an operation took of the cores, which a busy machine does not
+// change as much as its wall time.
+func cpu(b *testing.B) func() {
+	used := func() (s float64) {
+		for _, who := range []int{syscall.RUSAGE_SELF, syscall.RUSAGE_CHILDREN} {
+			var u syscall.Rusage
+			if err := syscall.Getrusage(who, &u); err != nil {
+				b.Fatal(err)
+			}
+			s += float64(u.Utime.Nano()+u.Stime.Nano()) / 1e9
+		}
+		return s
+	}
+	before := used()
+	return func() { b.ReportMetric((used()-before)/float64(b.N), "cpu-s/op") }
 }
