@@ -17,7 +17,7 @@ import (
 type ByModel struct {
 	ByID
 	Units string `query:"units" maxLength:"20" doc:"of the model where it does not say: mm, inch, m"`
-	Body  string `query:"body" maxLength:"200" doc:"of the file where it holds several: its name or number"`
+	Of    string `query:"body" maxLength:"200" doc:"of the file where it holds several: its name or number"`
 	Seen  string `header:"If-None-Match"`
 }
 
@@ -89,7 +89,7 @@ func (a *API) addAnswers() {
 		summary: "What a model file is", says: says, fails: answerFails,
 		answers: a.either("The survey.", a.jsonOf(reflect.TypeFor[fettle.Survey]())),
 	}, func(ctx context.Context, in *ByModel) (*huma.StreamResponse, error) {
-		t, err := a.o.Shop.AskSurvey(ctx, a.by(ctx), in.ID, in.Units, in.Body)
+		t, err := a.o.Shop.AskSurvey(ctx, a.by(ctx), in.ID, in.Units, in.Of)
 		if err != nil {
 			return nil, err
 		}
@@ -102,7 +102,7 @@ func (a *API) addAnswers() {
 		summary: "The mesh of a model file", says: says + " A buffer; see the description of this API.", fails: answerFails,
 		answers: a.either("The mesh.", bytesOf(bytesType)),
 	}, func(ctx context.Context, in *ByModel) (*huma.StreamResponse, error) {
-		t, err := a.o.Shop.AskSurvey(ctx, a.by(ctx), in.ID, in.Units, in.Body)
+		t, err := a.o.Shop.AskSurvey(ctx, a.by(ctx), in.ID, in.Units, in.Of)
 		if err != nil {
 			return nil, err
 		}
@@ -118,7 +118,7 @@ func (a *API) addAnswers() {
 		ByModel
 		Media []string `query:"media" maxItems:"100" doc:"on the shelf, by name, with commas between; left out: all"`
 	}) (*huma.StreamResponse, error) {
-		t, err := a.o.Shop.AskReach(ctx, a.by(ctx), in.ID, in.Units, in.Body, in.Media)
+		t, err := a.o.Shop.AskReach(ctx, a.by(ctx), in.ID, in.Units, in.Of, in.Media)
 		if err != nil {
 			return nil, err
 		}

@@ -101,12 +101,12 @@ const challenge = `Passcode realm="shop"`
 
 // fail makes a problem of an error.
 func (a *API) fail(ctx context.Context, r *route, err error) error {
-	if errors.Is(context.Cause(ctx), context.Canceled) {
-		return problem(clientGone, fettle.Invalid, "nobody waits for the answer any more")
-	}
 	var already huma.StatusError
 	if errors.As(err, &already) {
 		return err
+	}
+	if errors.Is(context.Cause(ctx), context.Canceled) {
+		return problem(clientGone, fettle.Invalid, "nobody waits for the answer any more")
 	}
 	var e *fettle.Error
 	if !errors.As(err, &e) || e.Code == fettle.Internal {

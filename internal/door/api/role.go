@@ -75,7 +75,7 @@ func add[I, O any](a *API, r route, answer func(context.Context, *I) (*O, error)
 	op := huma.Operation{
 		OperationID: r.id, Method: method, Path: path, Tags: []string{r.tag}, Summary: r.summary, Description: r.says,
 		DefaultStatus: r.status, Errors: r.statuses(method), MaxBodyBytes: r.most,
-		Metadata: meta, Responses: r.answers, RequestBody: r.body,
+		Metadata: meta, Responses: r.answers,
 		Extensions: map[string]any{"x-least-role": string(r.least)},
 		// Slow senders are refused by the pace at which they send, however long the body.
 		BodyReadTimeout: -1,
@@ -97,6 +97,10 @@ func add[I, O any](a *API, r route, answer func(context.Context, *I) (*O, error)
 		}
 		return out, nil
 	})
+	if r.body != nil {
+		// Described only now: huma would read what it knows to be a document.
+		operations(a.huma.OpenAPI().Paths[path])[method].RequestBody = r.body
+	}
 }
 
 // statuses are the errors that an operation may answer with.
