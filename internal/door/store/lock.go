@@ -43,7 +43,7 @@ type lockNote struct {
 }
 
 // shareWait is how long one who shares waits for another who is just coming in.
-const shareWait = 2 * time.Second
+var shareWait = 2 * time.Second
 
 // lockDir takes the workspace for this process, or shares it with others that share
 // it, and gives the function that lets go of it. The first to come in finishes a

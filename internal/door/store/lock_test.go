@@ -99,6 +99,8 @@ func TestLockBetweenProcesses(t *testing.T) {
 func TestLockShared(t *testing.T) {
 	dir := t.TempDir()
 	lock := must[func() error](t)
+	defer func(d time.Duration) { shareWait = d }(shareWait)
+	shareWait = 50 * time.Millisecond
 	a, b := lock(lockDir(dir, true)), lock(lockDir(dir, true))
 	_, err := lockDir(dir, false)
 	wants(t, err, fettle.Conflict)
