@@ -28,6 +28,7 @@ var floors = []struct {
 	{"demo", []string{"."}},
 	{"internal/work", []string{".", "shop"}},
 	{"internal/door", []string{"store/storetest", "store", "queue", "gate", "api"}},
+	{"web", []string{"."}},
 	{"cmd/fettle", []string{"."}},
 	{"bench", []string{"."}},
 	{"build/kernel", []string{"."}},

@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"fettle"
@@ -17,7 +19,14 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"fettle": main})
+	// Whoever runs the tests may have a shop; it is none of theirs. Scripts start this
+	// binary under the program's name, in an environment of their own.
+	if name := filepath.Base(os.Args[0]); !strings.HasPrefix(name, "fettle") || strings.HasSuffix(name, ".test") {
+		os.Setenv("XDG_DATA_HOME", filepath.Join(os.TempDir(), "no-such-shop"))
+		os.Unsetenv("FETTLE_WORKSPACE")
+		os.Unsetenv("FETTLE_DATABASE")
+	}
+	testscript.Main(withPostgres{m}, map[string]func(){"fettle": main})
 }
 
 // TestScripts runs the program as a user does, from the scripts in testdata.
@@ -26,12 +35,12 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	p := testscript.Params{
 		Dir: "testdata", UpdateScripts: os.Getenv("UPDATE") != "", RequireExplicitExec: true,
-		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"shelfof": shelfOf, "logbook": logbook, "stepof": stepOf},
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"shelfof": shelfOf, "logbook": logbook, "stepof": stepOf, "remember": remember},
 		Setup: keepKernel,
 	}
 	if testing.Short() {
 		p.Dir = ""
-		for _, name := range []string{"cusp", "texture", "proof", "learn"} {
+		for _, name := range []string{"cusp", "texture", "proof", "learn", "records"} {
 			p.Files = append(p.Files, filepath.Join("testdata", name+".txtar"))
 		}
 	}
@@ -54,6 +63,16 @@ func shelfOf(ts *testscript.TestScript, _ bool, args []string) {
 // logbook writes the log of the sample shop: logbook FILE.
 func logbook(ts *testscript.TestScript, _ bool, args []string) {
 	writeDoc(ts, args[0], demo.Logbook())
+}
+
+// remember puts what a pattern finds in the last output into the environment:
+// remember NAME PATTERN, with one group.
+func remember(ts *testscript.TestScript, _ bool, args []string) {
+	m := regexp.MustCompile("(?m)" + args[1]).FindStringSubmatch(ts.ReadFile("stdout"))
+	if len(m) != 2 {
+		ts.Fatalf("%q finds nothing in the output", args[1])
+	}
+	ts.Setenv(args[0], m[1])
 }
 
 // stepOf writes a STEP file: stepof KIND FILE.
@@ -91,6 +110,7 @@ func keepKernel(env *testscript.Env) error {
 	dir, err := os.UserCacheDir()
 	env.Setenv("XDG_CACHE_HOME", dir)
 	env.Setenv("LocalAppData", dir)
+	env.Setenv("XDG_DATA_HOME", filepath.Join(env.WorkDir, "data"))
 	return err
 }
 

@@ -22,6 +22,7 @@ import (
 	"fettle/internal/door/queue"
 	"fettle/internal/door/store"
 	"fettle/internal/work/shop"
+	"fettle/web"
 
 	"golang.org/x/term"
 )
@@ -90,10 +91,13 @@ func (c serveCmd) Run(ctx context.Context, s *streams) error {
 		}
 	}
 	addresses := gate.Addresses(ln.Addr(), secure)
-	srv := gate.Server(g.Wrap(api.New(api.Options{
+	mux := http.NewServeMux()
+	mux.Handle("/api/", api.New(api.Options{
 		Shop: sh, Tasks: q, Safe: st, Gate: g, Scratch: st.Scratch(), Base: addresses[0], Program: version(), Log: s.log,
 		Healthy: st.Healthy,
-	})), cert)
+	}))
+	mux.Handle("/", web.Handler())
+	srv := gate.Server(g.Wrap(mux), cert)
 	srv.ErrorLog = slog.NewLogLogger(s.log.Handler(), slog.LevelDebug)
 	s.hello(addresses, finger, alone)
 

@@ -2,11 +2,15 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"runtime/debug"
 	"strings"
+	"sync"
 
 	"fettle"
 	"fettle/internal/door/store"
@@ -154,14 +158,31 @@ func (w *workspace) find(ctx context.Context, kind fettle.RecordKind, what strin
 	return r, fettle.Errorf(fettle.Invalid, "%d of kind %s could be meant by %q; give more of the id", len(found), kind, what)
 }
 
-// version is which build this is.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "unknown"
+// version is which build this is. What was worked out is kept by it, so a build that
+// has no version of its own goes by what is in it.
+var version = sync.OnceValue(func() string {
+	v := "unknown"
+	if info, ok := debug.ReadBuildInfo(); ok {
+		v = info.Main.Version
 	}
-	return info.Main.Version
-}
+	if v != "unknown" && v != "(devel)" {
+		return v
+	}
+	exe, err := os.Executable()
+	if err != nil {
+		return v
+	}
+	f, err := os.Open(exe)
+	if err != nil {
+		return v
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return v
+	}
+	return v + " " + hex.EncodeToString(h.Sum(nil))[:12]
+})
 
 // actor is who changes records from the command line.
 const actor = "owner at the terminal"

@@ -86,7 +86,7 @@ func JobStory(s fettle.JobStory, sys fettle.System) string {
 		}
 		b.WriteString(runLine(r))
 	}
-	fmt.Fprintf(&b, "\n%d revisions, the last by %s on %s\n", len(s.History), s.Job.By, s.Job.Changed.Format("2006-01-02 15:04"))
+	fmt.Fprintf(&b, "\n%s, the last by %s on %s\n", counted(len(s.History), "revision"), s.Job.By, s.Job.Changed.Format("2006-01-02 15:04"))
 	return b.String()
 }
 

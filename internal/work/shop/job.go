@@ -38,6 +38,7 @@ func (s *Shop) NewJob(ctx context.Context, by string, n NewJob) (fettle.Record, 
 			title = t
 		}
 	}
+	brief.Title = title // what the papers call it
 	job := fettle.Job{Title: title, Brief: brief, State: fettle.JobAsked, Due: n.Due}
 	if _, err := checkJob(job); err != nil {
 		return none, err

@@ -96,15 +96,17 @@ func (s *Shop) judgeRun(ctx context.Context, r *fettle.Record, readings []fettle
 	return plainRun(learn.Fits(run, shelf))
 }
 
-// plainRun takes the run's number off a sentence about a log of one run.
+// plainRun takes off a sentence about a log of one run what it says of the log.
 func plainRun(err error) error {
 	var e *fettle.Error
-	if errors.As(err, &e) {
-		msg := strings.TrimPrefix(e.Message, "run number 1: ")
-		msg = strings.TrimPrefix(msg, "run number 1, reading 1 ")
-		return fettle.Errorf(e.Code, "%s", msg)
+	if !errors.As(err, &e) {
+		return err
 	}
-	return err
+	msg := strings.TrimPrefix(e.Message, "run number 1: ")
+	if rest, ok := strings.CutPrefix(msg, "run number 1, reading 1 ("); ok {
+		msg = strings.Replace(rest, ")", "", 1)
+	}
+	return fettle.Errorf(e.Code, "%s", msg)
 }
 
 // judgeReading checks a reading beside its run.

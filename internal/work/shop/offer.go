@@ -34,6 +34,7 @@ func (s *Shop) OfferJob(ctx context.Context, by, key, job, plan, words, until st
 	if err := s.judge(ctx, &offer); err != nil {
 		return none, err
 	}
+	offer.Name = clip(j.Title)
 	cs := []fettle.Change{{Act: fettle.Make, Record: offer}}
 	if j.State == fettle.JobAsked {
 		j.State = fettle.JobOffered
@@ -67,9 +68,11 @@ func (s *Shop) AnswerOffer(ctx context.Context, by, offer string, rev int64, a f
 	}
 	p.Answer = &a
 	rec.Rev, rec.Body = rev, write(p)
+	name := rec.Name
 	if err := s.judge(ctx, &rec); err != nil {
 		return rec, err
 	}
+	rec.Name = name
 	cs := []fettle.Change{{Act: fettle.Alter, Record: rec}}
 	job, err := s.store.Get(ctx, fettle.KeptJob, rec.Links["job"])
 	if err != nil {

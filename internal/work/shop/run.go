@@ -133,6 +133,9 @@ func (s *Shop) TakeLog(ctx context.Context, by, file string) (TakenLog, error) {
 	for _, run := range log.Runs {
 		readings := run.Readings
 		given := hash(write(run))
+		if run.ID != "" {
+			run.Notes = strings.TrimSpace("Called " + run.ID + " in the log that it came from. " + run.Notes)
+		}
 		run.ID, run.Readings = "", nil
 		page, err := s.store.List(ctx, fettle.Query{Kind: fettle.KeptRun, Name: takenName(given), Limit: 1})
 		if err != nil {
