@@ -23,7 +23,7 @@ export CGO_ENABLED := 0
 
 # What the tests compare with: model files and libraries that others wrote, as
 # Debian packages them, and a compiler for the race detector.
-DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw
+DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw postgresql zbar-tools argon2
 
 .PHONY: kernel build demo test check bench fuzz release clean debian-test
 
@@ -48,9 +48,9 @@ demo: build
 
 # CGO is on for the race detector alone.
 test: debian-test kernel check
-	$(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -tags outside ./...
+	FETTLE_NEED_POSTGRES=1 $(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -tags outside ./...
 	@$(if $(TRACE),:,echo "NOT COMPARED: no stylus trace; go test -tags outside -run Trace -v ./internal/outside says where to get it")
-	CGO_ENABLED=1 $(GO) test -race -short ./...
+	FETTLE_NEED_POSTGRES=1 CGO_ENABLED=1 $(GO) test -race -short ./...
 
 check:
 	@bad=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$bad" ]; then echo "gofmt wants: $$bad"; exit 1; fi

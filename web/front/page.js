@@ -29,12 +29,12 @@ function running(r) {
 
 async function show() {
   const me = await ask("GET", "session");
-  at("enter").hidden = me.role !== "";
-  at("bench").hidden = me.role === "";
-  at("leave").hidden = me.role === "" || !me.has_passcode;
+  at("enter").hidden = me.role !== "nobody";
+  at("bench").hidden = me.role === "nobody";
+  at("leave").hidden = me.role === "nobody" || !me.has_passcode;
   at("phone").hidden = me.role !== "owner" || !me.has_passcode;
-  at("who").textContent = me.role ? "here as " + me.role : "";
-  if (!me.role) return;
+  at("who").textContent = me.role === "nobody" ? "" : "here as " + me.role;
+  if (me.role === "nobody") return;
   const now = await ask("GET", "today");
   list("running", now.running.map(running), "Nothing runs.");
   list("waiting", now.waiting.map((o) => o.title + (o.due ? ", until " + o.due : "")), "No offer waits.");
