@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -307,4 +308,19 @@ func says(t testing.TB, err error, parts ...string) {
 			t.Errorf("%q does not say %q", err, p)
 		}
 	}
+}
+
+// TestClockPutBack: times of a record's revisions do not fall, whatever the clock of
+// the machine does.
+func TestClockPutBack(t *testing.T) {
+	conform(t, func(t *testing.T, s *Store) {
+		r := made(t, s, fettle.KeptPart, "a")
+		s.now = func() time.Time { return r.Made.Add(-time.Hour) }
+		r2 := must[fettle.Record](t)(one(s, fettle.Alter, r))
+		r3 := must[fettle.Record](t)(one(s, fettle.Delete, r2))
+		if !r2.Changed.Equal(r.Made) || !r3.Deleted.Equal(r.Made) || !r3.Made.Equal(r.Made) {
+			t.Errorf("made %v, changed %v, deleted %v", r.Made, r2.Changed, r3.Deleted)
+		}
+		same(t, r3, must[fettle.Record](t)(s.Get(ctx, r.Kind, r.ID)))
+	})
 }

@@ -1,0 +1,5 @@
+package store
+
+import "fettle/internal/work/shop"
+
+var _ shop.Store = (*Store)(nil)
