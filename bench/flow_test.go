@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"fettle/internal/door/store/storetest"
 	"fettle/internal/format/partfile"
 	"fettle/internal/format/step"
 	"fettle/internal/shape/form"
@@ -39,7 +40,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	os.Exit(m.Run())
+	os.Exit(storetest.Main(m))
 }
 
 // report is what a child, ours or VTK's, says.
