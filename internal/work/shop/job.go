@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"fettle"
@@ -173,18 +172,8 @@ func (s *Shop) JobStory(ctx context.Context, id string) (*fettle.JobStory, error
 		}
 		st.Offers = append(st.Offers, fettle.StoryOffer{ID: r.ID, Offer: body})
 	}
-	log, err := s.Logbook(ctx)
-	if err != nil {
+	if st.Runs, err = s.runsOf(ctx, id); err != nil {
 		return nil, err
-	}
-	runs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptRun, Role: "job", Target: id})
-	if err != nil {
-		return nil, err
-	}
-	for _, run := range log.Runs {
-		if slices.ContainsFunc(runs, func(r fettle.Record) bool { return r.ID == run.ID }) {
-			st.Runs = append(st.Runs, run)
-		}
 	}
 	st.History, err = s.store.History(ctx, fettle.KeptJob, id)
 	return st, err

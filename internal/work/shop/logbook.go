@@ -23,26 +23,50 @@ func (s *Shop) Logbook(ctx context.Context) (fettle.Logbook, error) {
 	if err != nil {
 		return log, err
 	}
+	log.Runs, err = bound(runs, readings)
+	return log, err
+}
+
+// runsOf are the runs of a job, with their readings.
+func (s *Shop) runsOf(ctx context.Context, job string) ([]fettle.Run, error) {
+	runs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptRun, Role: "job", Target: job})
+	if err != nil {
+		return nil, err
+	}
+	var readings []fettle.Record
+	for _, r := range runs {
+		rs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptReading, Role: "run", Target: r.ID})
+		if err != nil {
+			return nil, err
+		}
+		readings = append(readings, rs...)
+	}
+	return bound(runs, readings)
+}
+
+// bound puts readings to their runs.
+func bound(runs, readings []fettle.Record) ([]fettle.Run, error) {
 	of := map[string][]fettle.Reading{}
 	for _, r := range readings {
 		rd, err := bodyOf[fettle.Reading](r)
 		if err != nil {
-			return log, err
+			return nil, err
 		}
 		of[r.Links["run"]] = append(of[r.Links["run"]], rd)
 	}
+	out := []fettle.Run{}
 	for _, r := range runs {
 		run, err := bodyOf[fettle.Run](r)
 		if err != nil {
-			return log, err
+			return nil, err
 		}
 		run.ID, run.Readings = r.ID, of[r.ID]
 		if run.Readings == nil {
 			run.Readings = []fettle.Reading{}
 		}
-		log.Runs = append(log.Runs, run)
+		out = append(out, run)
 	}
-	return log, nil
+	return out, nil
 }
 
 // teaching is the part of a log that can be learned from: charges and work by hand.

@@ -20,6 +20,8 @@ type compartment struct {
 	add func(*fettle.Shelf, []byte) (name string, err error)
 	// clear empties the list.
 	clear func(*fettle.Shelf)
+	// part gives the list its own place in memory.
+	part func(*fettle.Shelf)
 }
 
 type thing struct {
@@ -52,6 +54,7 @@ func list[T any](kind fettle.RecordKind, of func(*fettle.Shelf) *[]T, name func(
 			return name(v), nil
 		},
 		clear: func(s *fettle.Shelf) { *of(s) = []T{} },
+		part:  func(s *fettle.Shelf) { *of(s) = slices.Clone(*of(s)) },
 	}
 }
 
@@ -77,6 +80,7 @@ var compartments = []compartment{
 			return ratesName, err
 		},
 		clear: func(*fettle.Shelf) {},
+		part:  func(*fettle.Shelf) {},
 	},
 }
 
@@ -86,24 +90,6 @@ func compartmentOf(kind fettle.RecordKind) compartment {
 		panic("shop: no compartment of the shelf for " + string(kind))
 	}
 	return compartments[i]
-}
-
-// Shelf is what stands on the shop's shelf now.
-func (s *Shop) Shelf(ctx context.Context) (*fettle.Shelf, error) {
-	shelf := &fettle.Shelf{Rates: stock.Shelf().Rates}
-	for _, c := range compartments {
-		c.clear(shelf)
-		rs, err := s.all(ctx, fettle.Query{Kind: c.kind})
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range rs {
-			if _, err := c.add(shelf, r.Body); err != nil {
-				return nil, fettle.Errorf(fettle.BadFile, "%s %q was kept by a newer program or damaged: %w; try fettle check", r.Kind, r.Name, err)
-			}
-		}
-	}
-	return shelf, nil
 }
 
 // Begin fills the shelf of a new shop with the trade's starting guesses. It does

@@ -25,6 +25,9 @@ type Store interface {
 	List(ctx context.Context, q fettle.Query) (fettle.RecordPage, error)
 	// History is every revision of a record, the oldest first.
 	History(ctx context.Context, kind fettle.RecordKind, id string) ([]fettle.Record, error)
+	// Changes is another text after every change of a record of one of these kinds, by
+	// whichever process.
+	Changes(ctx context.Context, kinds ...fettle.RecordKind) (string, error)
 	// Apply does an edit and returns the records as they are then, in the edit's order.
 	Apply(ctx context.Context, e fettle.Edit) ([]fettle.Record, error)
 	// PutBlob stores a file of at most so many bytes; it is there for good when
@@ -67,6 +70,7 @@ type Shop struct {
 	now     func() time.Time
 	program string
 	say     work.Progress // of work done on the spot
+	shelf   *lastShelf
 }
 
 // New opens a shop on its store.
@@ -74,5 +78,5 @@ func New(o Options) *Shop {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program}
+	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program, shelf: new(lastShelf)}
 }
