@@ -131,6 +131,13 @@ func (c jobPlanCmd) Run(ctx context.Context, s *streams) error {
 	if err := s.answer(plan, func() string { return words.Plan(*plan) }); err != nil {
 		return err
 	}
+	fit, err := w.Judge(ctx, rec.ID)
+	if err != nil {
+		return err
+	}
+	if !fit.Ours && !s.quiet {
+		fmt.Fprint(s.err, words.Fit(fit, s.display))
+	}
 	if c.Out != "" {
 		files, err := w.CopyOut(ctx, sheet, c.Out)
 		if err != nil {
@@ -207,7 +214,7 @@ func (c jobOursCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	if err := s.answer(fit, func() string { return words.Fit(fit) }); err != nil {
+	if err := s.answer(fit, func() string { return words.Fit(fit, s.display) }); err != nil {
 		return err
 	}
 	if !fit.Ours {

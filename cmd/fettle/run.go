@@ -41,6 +41,7 @@ type face struct {
 	Read     readCmd     `cmd:"" help:"Log a reading of a run: Ra, a grade, grams, a mark gone, pieces that jammed."`
 	Serve    serveCmd    `cmd:"" help:"The shop's web door, on this machine or on the shop's network."`
 	Work     workCmd     `cmd:"" help:"A worker beside fettle serve, on PostgreSQL."`
+	Envelope envelopeCmd `cmd:"" help:"What the shop takes: sizes, weight, materials, finishes, lots."`
 	Passcode passcodeCmd `cmd:"" help:"Set the passcode of the owner or of a hand."`
 	Backup   backupCmd   `cmd:"" help:"Everything that the shop keeps, in one file, verified."`
 	Restore  restoreCmd  `cmd:"" help:"Take a backup; what was there is kept."`

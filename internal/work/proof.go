@@ -34,6 +34,8 @@ type ProofRequest struct {
 	Skip    bool   // the control's block skip switch is on
 	Map     string // file for the surface; empty: none
 	Display fettle.System
+	// Surface, where given, gets the surface that the program leaves, if there is one.
+	Surface func(*relief.Map, *fettle.Proof) error
 }
 
 // ProveFile proves a program. It returns the proof, which may find the program
@@ -83,6 +85,11 @@ func ProveFile(ctx context.Context, req ProofRequest, say Progress) (*fettle.Pro
 		return nil, nil, err
 	}
 	p.File = filepath.Base(req.Program)
+	if req.Surface != nil && detail.Swept != nil {
+		if err := req.Surface(detail.Swept, &p); err != nil {
+			return nil, nil, err
+		}
+	}
 	if write == nil {
 		return &p, nil, nil
 	}

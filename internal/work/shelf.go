@@ -56,6 +56,12 @@ func OpenBrief(path string) (fettle.Brief, error) {
 	return b, readDocument(path, "brief", &b)
 }
 
+// OpenEnvelope reads an envelope from a JSON file.
+func OpenEnvelope(path string) (fettle.Envelope, error) {
+	var e fettle.Envelope
+	return e, readDocument(path, "envelope", &e)
+}
+
 // readDocument reads one JSON document and refuses keys it does not know: a
 // misspelt key would otherwise be lost in silence.
 func readDocument(path, what string, into any) error {

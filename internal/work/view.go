@@ -7,6 +7,7 @@ import (
 	"fettle"
 	"fettle/internal/output/buffer"
 	"fettle/internal/shape/mesh"
+	"fettle/internal/shape/relief"
 )
 
 // ViewAbout is what a buffer of a part is about.
@@ -116,4 +117,24 @@ func (r *Reached) WriteView(w io.Writer, media string) error {
 		arrays = append(arrays, buffer.Array{Name: name, Width: 1, F: col[i]})
 	}
 	return buffer.Write(w, about, arrays...)
+}
+
+// MapAbout is what a buffer of heights is about.
+type MapAbout struct {
+	File string `json:"file"`
+	// X0MM and Y0MM are where the first cell lies, CellXMM and CellYMM its size; LayDeg is the
+	// direction of the lay, from X.
+	X0MM    float64  `json:"x0_mm"`
+	Y0MM    float64  `json:"y0_mm"`
+	CellXMM float64  `json:"cell_x_mm"`
+	CellYMM float64  `json:"cell_y_mm"`
+	BaseMM  float64  `json:"base_mm"`
+	LayDeg  *float64 `json:"lay_deg"` // null for none
+}
+
+// WriteMap writes heights: the array "height", mm above base_mm, a row of cells for
+// each step along Y, NaN where there is no surface.
+func WriteMap(w io.Writer, m *relief.Map, p *fettle.Proof) error {
+	about := MapAbout{p.File, m.X0, m.Y0, m.DX, m.DY, m.Base, p.LayDeg}
+	return buffer.Write(w, about, buffer.Array{Name: "height", Width: m.W, F: m.Z})
 }

@@ -145,14 +145,58 @@ func Taken(runs, readings, known int) string {
 }
 
 // Fit says whether a job is the shop's own.
-func Fit(f fettle.Fit) string {
-	if f.Ours {
-		return "It is ours: within all that the shop takes.\n"
-	}
+func Fit(f fettle.Fit, sys fettle.System) string {
 	var b strings.Builder
-	b.WriteString("Not ours, because\n")
+	if f.Ours {
+		b.WriteString("It is ours: beyond nothing that the shop has set.\n")
+	} else {
+		b.WriteString("Not ours, because\n")
+	}
 	for _, r := range f.Because {
-		fmt.Fprintf(&b, "  %s\n", r.Says)
+		fmt.Fprintf(&b, "  %s\n", sys.Reword(r.Says))
+	}
+	for _, r := range f.Open {
+		fmt.Fprintf(&b, "  Not judged: %s\n", sys.Reword(r.Says))
+	}
+	return b.String()
+}
+
+// Envelope is what the shop takes.
+func Envelope(e fettle.Envelope, sys fettle.System) string {
+	var b strings.Builder
+	if e.MaxMM != [3]float64{} {
+		fmt.Fprintf(&b, "Up to %s × %s × %s\n", number(e.MaxMM[0], sys), number(e.MaxMM[1], sys), sys.Length(e.MaxMM[2]))
+	}
+	if e.MinMM > 0 {
+		fmt.Fprintf(&b, "From %s on the longest side\n", sys.Length(e.MinMM))
+	}
+	if e.MaxKg > 0 {
+		fmt.Fprintf(&b, "Up to %s\n", sys.Mass(e.MaxKg * 1000))
+	}
+	if e.HolesUnderMM > 0 {
+		fmt.Fprintf(&b, "No through hole or slot under %s\n", sys.Length(e.HolesUnderMM))
+	}
+	switch {
+	case e.MinLot > 0 && e.MaxLot > 0:
+		fmt.Fprintf(&b, "Lots of %d to %d\n", e.MinLot, e.MaxLot)
+	case e.MinLot > 0:
+		fmt.Fprintf(&b, "Lots of %d and more\n", e.MinLot)
+	case e.MaxLot > 0:
+		fmt.Fprintf(&b, "Lots of up to %d\n", e.MaxLot)
+	}
+	for _, l := range []struct {
+		what  string
+		names []string
+	}{{"Materials", e.Materials}, {"Finishes", e.Finishes}} {
+		if len(l.names) > 0 {
+			fmt.Fprintf(&b, "%s: %s\n", l.what, strings.Join(l.names, ", "))
+		}
+	}
+	if e.Notes != "" {
+		b.WriteString(e.Notes + "\n")
+	}
+	if b.Len() == 0 {
+		return "Everything: no limit has been stated; fettle envelope --propose shows what the shelf would allow.\n"
 	}
 	return b.String()
 }

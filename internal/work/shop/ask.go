@@ -26,13 +26,27 @@ func (s *Shop) Handlers() map[fettle.TaskKind]Handler {
 // ask puts a question whose answer depends on its arguments and on this program
 // alone. Without a queue it is answered on the spot.
 func (s *Shop) ask(ctx context.Context, kind fettle.TaskKind, by string, args any) (fettle.Task, error) {
+	return s.put(ctx, s.question(kind, by, args))
+}
+
+// askNow asks what is answered by how things are when the work begins.
+func (s *Shop) askNow(ctx context.Context, kind fettle.TaskKind, by string, args any) (fettle.Task, error) {
+	q := s.question(kind, by, args)
+	q.Now = true
+	return s.put(ctx, q)
+}
+
+func (s *Shop) question(kind fettle.TaskKind, by string, args any) fettle.Question {
 	body := write(args)
-	q := fettle.Question{Kind: kind, Key: hash([]byte(s.program), []byte(kind), body), Args: body, By: by}
+	return fettle.Question{Kind: kind, Key: hash([]byte(s.program), []byte(kind), body), Args: body, By: by}
+}
+
+func (s *Shop) put(ctx context.Context, q fettle.Question) (fettle.Task, error) {
 	if s.tasks != nil {
 		return s.tasks.Ask(ctx, q)
 	}
-	t := fettle.Task{Kind: kind, Key: q.Key, Args: body, By: by, State: fettle.Done, Attempt: 1, Made: s.now()}
-	answer, err := s.Handlers()[kind](ctx, body, s.say)
+	t := fettle.Task{Kind: q.Kind, Key: q.Key, Args: q.Args, By: q.By, State: fettle.Done, Attempt: 1, Made: s.now()}
+	answer, err := s.Handlers()[q.Kind](ctx, q.Args, s.say)
 	if err != nil {
 		return fettle.Task{}, err
 	}

@@ -19,6 +19,28 @@ func (s *Shop) Envelope(ctx context.Context) (fettle.Envelope, error) {
 	return bodyOf[fettle.Envelope](r)
 }
 
+// SetEnvelope states what the shop takes.
+func (s *Shop) SetEnvelope(ctx context.Context, by string, e fettle.Envelope) (fettle.Record, error) {
+	r, err := s.store.Named(ctx, fettle.KeptEnvelope, envelopeName)
+	switch {
+	case fettle.CodeOf(err) == fettle.NotFound:
+		return s.Make(ctx, by, "", fettle.Record{Kind: fettle.KeptEnvelope, Body: write(e)})
+	case err != nil:
+		return r, err
+	}
+	r.Body = write(e)
+	return s.Alter(ctx, by, r)
+}
+
+// ProposeEnvelope is what the shop could take, by what stands on its shelf.
+func (s *Shop) ProposeEnvelope(ctx context.Context) (fettle.Envelope, error) {
+	shelf, err := s.Shelf(ctx)
+	if err != nil {
+		return fettle.Envelope{}, err
+	}
+	return envelope.Default(shelf), nil
+}
+
 // Judge says whether a job is the shop's own, from its plan's survey or, where
 // there is none yet, from a survey made now. The answer of a survey that still
 // waits in the queue is a Conflict.

@@ -204,19 +204,22 @@ func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time
 	return rs[0], nil
 }
 
-// AskLearn has the log learned from, and what changed kept with its history.
+// AskLearn has the log learned from, and what changed kept with its history. Shelf and
+// log are those of the moment when the work begins, so that many readings that come one
+// after the other are learned from together.
 func (s *Shop) AskLearn(ctx context.Context, by string) (fettle.Task, error) {
-	shelf, log, err := s.snapshot(ctx)
+	changes, err := s.store.Changes(ctx, append(kindsOnShelf(), fettle.KeptRun, fettle.KeptReading)...)
 	if err != nil {
 		return fettle.Task{}, err
 	}
-	return s.ask(ctx, fettle.TaskLearn, by, learnArgs{Shelf: shelf, Log: log, By: by})
+	return s.askNow(ctx, fettle.TaskLearn, by, learnArgs{Changes: changes, By: by})
 }
 
 type learnArgs struct {
-	Shelf string `json:"shelf_sha256"`
-	Log   string `json:"log_sha256"`
-	By    string `json:"by"`
+	// Changes of shelf and log when it was asked for; it is there to tell one question
+	// from the next.
+	Changes string `json:"changes"`
+	By      string `json:"by"`
 }
 
 func (s *Shop) learn(ctx context.Context, args json.RawMessage, say func(doing string, done, total int)) (json.RawMessage, error) {
@@ -224,11 +227,15 @@ func (s *Shop) learn(ctx context.Context, args json.RawMessage, say func(doing s
 	if err != nil {
 		return nil, err
 	}
-	shelf, log, err := s.takeUp(ctx, a.Shelf, a.Log)
+	shelf, err := s.Shelf(ctx)
 	if err != nil {
 		return nil, err
 	}
-	l, err := work.Learn(ctx, work.LearnRequest{Runs: log, Things: work.Things{Shelf: shelf}})
+	log, err := s.Teaching(ctx)
+	if err != nil {
+		return nil, err
+	}
+	l, err := work.Learn(ctx, work.LearnRequest{Runs: &log, Things: work.Things{Shelf: shelf}})
 	if err != nil {
 		return nil, err
 	}

@@ -132,6 +132,7 @@ func (s *Shop) reach(ctx context.Context, args json.RawMessage, say func(doing s
 type ProofAnswer struct {
 	Proof   string `json:"proof"`
 	Picture string `json:"picture,omitempty"`
+	Map     string `json:"map,omitempty"` // the same as a buffer of heights
 }
 
 type proofArgs struct {

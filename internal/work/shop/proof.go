@@ -3,10 +3,12 @@ package shop
 import (
 	"context"
 	"encoding/json"
+	"io"
 	"os"
 	"path/filepath"
 
 	"fettle"
+	"fettle/internal/shape/relief"
 	"fettle/internal/work"
 )
 
@@ -29,6 +31,7 @@ func (s *Shop) proof(ctx context.Context, args json.RawMessage, say func(doing s
 		return nil, noRoom(err)
 	}
 	defer os.RemoveAll(dir)
+	var out ProofAnswer
 	req := work.ProofRequest{Program: program, Things: work.Things{Shelf: &shelf}}
 	if len(a.Setup) > 0 {
 		req.SetupFile = filepath.Join(dir, "set-up.json")
@@ -43,13 +46,16 @@ func (s *Shop) proof(ctx context.Context, args json.RawMessage, say func(doing s
 		}
 		defer done()
 		req.Part, req.Map = model, filepath.Join(dir, "surface.png")
+		req.Surface = func(m *relief.Map, p *fettle.Proof) (err error) {
+			out.Map, err = s.buffer(ctx, func(w io.Writer) error { return work.WriteMap(w, m, p) })
+			return err
+		}
 	}
 	// Without a surface to draw the proof is an answer all the same.
 	p, files, err := work.ProveFile(ctx, req, say)
 	if err != nil && (p == nil || fettle.CodeOf(err) != fettle.No) {
 		return nil, err
 	}
-	var out ProofAnswer
 	if out.Proof, err = s.document(ctx, p); err != nil {
 		return nil, err
 	}
