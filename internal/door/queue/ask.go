@@ -21,7 +21,9 @@ var kindForm = regexp.MustCompile(`^[a-z][a-z0-9_]{0,99}$`)
 // Ask puts a question in the queue. Where the same question (kind and key) waits,
 // is worked at or was answered, that task is returned as it is; one that failed,
 // was stopped or parked does not count, and a new task is made. Of many who ask
-// at the same time all get the same task.
+// at the same time all get the same task. For a question of how things are now, any
+// task of its kind that waits will do: what was there before this call is there when
+// its work begins.
 func (q *Queue) Ask(ctx context.Context, a fettle.Question) (fettle.Task, error) {
 	if !kindForm.MatchString(string(a.Kind)) {
 		return fettle.Task{}, fettle.Errorf(fettle.Invalid, "%q is no kind of task; ask for one of those that the list of tasks shows", a.Kind)
@@ -38,7 +40,10 @@ func (q *Queue) Ask(ctx context.Context, a fettle.Question) (fettle.Task, error)
 	// Between our insert being refused and our look the other task may come to an
 	// end that does not count; then the next round makes one.
 	for range 100 {
-		e, err := scan(q.db.QueryRowContext(ctx, q.sql.live, string(a.Kind), a.Key))
+		e, err := scan(q.read.QueryRowContext(ctx, q.sql.live, string(a.Kind), a.Key))
+		if a.Now && errors.Is(err, sql.ErrNoRows) {
+			e, err = scan(q.read.QueryRowContext(ctx, q.sql.first, string(a.Kind)))
+		}
 		if err == nil {
 			return e.Task, nil
 		}
@@ -79,7 +84,7 @@ func (q *Queue) insert(ctx context.Context, a fettle.Question) (entry, error) {
 
 // Task is a task as it is now.
 func (q *Queue) Task(ctx context.Context, id string) (fettle.Task, error) {
-	e, err := scan(q.db.QueryRowContext(ctx, q.sql.get, clean(id)))
+	e, err := scan(q.read.QueryRowContext(ctx, q.sql.get, clean(id)))
 	if errors.Is(err, sql.ErrNoRows) {
 		return fettle.Task{}, fettle.Errorf(fettle.NotFound, "there is no task %q; look into the list of tasks", clean(id))
 	}
@@ -119,7 +124,7 @@ func (q *Queue) List(ctx context.Context, states []fettle.TaskState, after strin
 	if len(where) > 0 {
 		text += " WHERE " + strings.Join(where, " AND ")
 	}
-	es, err := all(ctx, q.db, text+" ORDER BY id DESC LIMIT "+arg(limit+1), args...)
+	es, err := all(ctx, q.read, text+" ORDER BY id DESC LIMIT "+arg(limit+1), args...)
 	if err != nil {
 		return nil, "", fmt.Errorf("list tasks: %w", err)
 	}

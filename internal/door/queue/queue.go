@@ -39,6 +39,9 @@ type Options struct {
 	// Schema, where given, is the schema of PostgreSQL that the tables are in;
 	// without it they are found by the search path.
 	Schema string
+	// Read, where given, is a pool on the same database for questions, so that who only
+	// asks does not wait for who writes.
+	Read *sql.DB
 	// Workers is how many tasks run here at a time; 0: this queue only asks.
 	Workers int
 	// Handlers do the work. Tasks of other kinds are left for a process that
@@ -88,6 +91,7 @@ func usual() pace {
 // Queue is a queue of heavy work, and the workers of this process.
 type Queue struct {
 	db     *sql.DB
+	read   *sql.DB
 	o      Options
 	pace   pace
 	sql    texts
@@ -117,6 +121,7 @@ func open(ctx context.Context, db *sql.DB, o Options, p pace) (*Queue, error) {
 	}
 	q := &Queue{
 		db:      db,
+		read:    o.Read,
 		o:       o,
 		pace:    p,
 		sql:     textsFor(o.Dialect, o.Schema),
@@ -124,6 +129,9 @@ func open(ctx context.Context, db *sql.DB, o Options, p pace) (*Queue, error) {
 		hub:     hub{watchers: map[string]map[*watcher]struct{}{}},
 		running: map[string]*run{},
 		closed:  make(chan struct{}),
+	}
+	if q.read == nil {
+		q.read = db
 	}
 	if err := q.openRiver(ctx); err != nil {
 		return nil, err

@@ -15,7 +15,6 @@ import (
 	"time"
 
 	"fettle"
-	"fettle/internal/door/store/storetest"
 )
 
 // TestOnce asks one question twenty times at once, and then again: it is worked
@@ -215,7 +214,10 @@ func TestNotTwice(t *testing.T) {
 		}
 		one := b.queue(b.db(), handle("survey", h), together, workers(4))
 		two := b.queue(b.db(), handle("survey", h), together, workers(4))
-		const n = 60
+		n := 60
+		if testing.Short() {
+			n = 8
+		}
 		var ids []string
 		for i := range n {
 			ids = append(ids, ask(t, []*Queue{one, two}[i%2], "survey", fmt.Sprint(i)).ID)
@@ -275,9 +277,7 @@ func TestRestored(t *testing.T) {
 // TestAtOnce opens six queues on a database without River's tables at once.
 func TestAtOnce(t *testing.T) {
 	onBoth(t, func(t *testing.T, b *bench) {
-		if b.dialect == "postgres" {
-			b.options.Schema, b.wipe = storetest.Schema(t), false
-		}
+		b.bare()
 		var wg sync.WaitGroup
 		for range 6 {
 			db := b.db()

@@ -94,6 +94,18 @@ func (p *pilot) PilotInit(a *baseservice.Archetype, params *riverpilot.PilotInit
 	p.notify = params.NotifyNonTxJobInsert
 }
 
+// JobSetStateIfRunningMany is River's last word on jobs that came to their end.
+// Those that were worked are gone already, with the step that ended them, and
+// need no visit to the database.
+func (p *pilot) JobSetStateIfRunningMany(ctx context.Context, exec riverdriver.Executor, params *riverdriver.JobSetStateIfRunningManyParams) ([]*rivertype.JobRow, error) {
+	for _, s := range params.State {
+		if s != rivertype.JobStateCompleted {
+			return p.StandardPilot.JobSetStateIfRunningMany(ctx, exec, params)
+		}
+	}
+	return nil, nil
+}
+
 // wake has the workers of this process look for jobs now.
 func (q *Queue) wake() {
 	if q.pilot.started.Load() {

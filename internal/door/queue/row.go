@@ -19,7 +19,7 @@ const columns = `id, kind, task_key, state, doing, done, total, attempt, why, ar
 // tables and {now} for the database's clock, so that the clocks of several
 // computers need not agree.
 type texts struct {
-	get, live, insert                string
+	get, live, first, insert         string
 	claim, progress, heartbeat, look string
 	done, end, park, back, setJob    string
 	stop, forget                     string
@@ -51,6 +51,8 @@ func textsFor(dialect, schema string) texts {
 	return texts{
 		get:  text(`SELECT {columns} FROM {task} WHERE id = $1`),
 		live: text(`SELECT {columns} FROM {task} WHERE kind = $1 AND task_key = $2 AND state IN ('waiting', 'running', 'done')`),
+		// Who waits longest begins next.
+		first: text(`SELECT {columns} FROM {task} WHERE state = 'waiting' AND kind = $1 ORDER BY id LIMIT 1`),
 		insert: text(`INSERT INTO {task} ({columns})
 			VALUES ($1, $2, $3, 'waiting', '', 0, 0, 0, '', $4, '', $5, $6, {now}, 0, {now}, 0)
 			ON CONFLICT DO NOTHING RETURNING {columns}`),

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -25,7 +26,7 @@ func TestMain(m *testing.M) {
 	}
 	// Tests of a queue mostly wait.
 	flag.Parse()
-	flag.Set("test.parallel", "8")
+	flag.Set("test.parallel", "6")
 	os.Exit(storetest.Main(m))
 }
 
@@ -38,6 +39,7 @@ type bench struct {
 	logMu   sync.Mutex
 	store   *store.Store // the last that was opened
 	wipe    bool         // another test's tasks are in it
+	careful bool         // SQLite waits for the disk, as it does in a shop
 }
 
 // onBoth runs a test on both databases.
@@ -55,8 +57,39 @@ func onBoth(t *testing.T, f func(t *testing.T, b *bench)) {
 }
 
 func sqliteBench(t testing.TB) *bench {
-	return &bench{t: t, dialect: "sqlite", options: store.Options{Dir: t.TempDir()}}
+	b := &bench{t: t, dialect: "sqlite", options: store.Options{Dir: t.TempDir()}}
+	// Making the tables takes longer than most tests: they are copied.
+	file, err := template()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(b.options.Dir, "shop.db"), file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return b
 }
+
+// template is a SQLite file with all tables and nothing in them.
+var template = sync.OnceValues(func() ([]byte, error) {
+	dir, err := os.MkdirTemp("", "fettle-queue-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	ctx := context.Background()
+	s, err := store.Open(ctx, store.Options{Dir: dir})
+	if err != nil {
+		return nil, err
+	}
+	defer s.Close()
+	if _, err := Open(ctx, s.DB(), Options{Dialect: "sqlite"}); err != nil {
+		return nil, err
+	}
+	if err := s.Close(); err != nil { // folds the journal into the file
+		return nil, err
+	}
+	return os.ReadFile(filepath.Join(dir, "shop.db"))
+})
 
 func postgresBench(t testing.TB) *bench {
 	b := &bench{t: t, dialect: "postgres", options: store.Options{Dir: t.TempDir(), URL: storetest.Postgres(t)}}
@@ -75,6 +108,17 @@ func postgresBench(t testing.TB) *bench {
 		used.schemas = append(used.schemas, b.options.Schema)
 	})
 	return b
+}
+
+// bare takes a database that has not seen River's tables.
+func (b *bench) bare() {
+	if b.dialect == "postgres" {
+		b.options.Schema, b.wipe = storetest.Schema(b.t), false
+		return
+	}
+	if err := os.Remove(filepath.Join(b.options.Dir, "shop.db")); err != nil {
+		b.t.Fatal(err)
+	}
 }
 
 // used are the schemas that tests are through with.
@@ -108,6 +152,9 @@ func (b *bench) db() *sql.DB {
 	}
 	b.store = s
 	b.t.Cleanup(func() { s.Close() })
+	if !b.careful {
+		carefree(b.t, s)
+	}
 	if b.wipe {
 		if _, err := s.DB().ExecContext(b.t.Context(), "TRUNCATE task, river_job"); err != nil {
 			b.t.Fatal(err)
@@ -117,12 +164,26 @@ func (b *bench) db() *sql.DB {
 	return s.DB()
 }
 
+// carefree has SQLite not wait for the disk: what these tests kill is processes,
+// not the power.
+func carefree(t testing.TB, s *store.Store) {
+	if s.Dialect() != store.SQLite {
+		return
+	}
+	if _, err := s.DB().Exec("PRAGMA synchronous = OFF"); err != nil {
+		if t == nil {
+			panic(err)
+		}
+		t.Fatal(err)
+	}
+}
+
 // quick is a pace that tests can wait for.
 func quick() pace {
 	p := usual()
-	p.tick, p.row, p.look = 20*time.Millisecond, 60*time.Millisecond, 60*time.Millisecond
-	p.heartbeat, p.stale, p.sweep = 100*time.Millisecond, time.Second, 100*time.Millisecond
-	p.poll, p.tell = 50*time.Millisecond, 40*time.Millisecond
+	p.tick, p.row, p.look = 20*time.Millisecond, 60*time.Millisecond, 100*time.Millisecond
+	p.heartbeat, p.sweep = 200*time.Millisecond, 250*time.Millisecond
+	p.poll, p.tell = 100*time.Millisecond, 40*time.Millisecond
 	p.grace, p.patience = 150*time.Millisecond, 400*time.Millisecond
 	p.again = []time.Duration{50 * time.Millisecond, 150 * time.Millisecond}
 	return p
@@ -137,6 +198,9 @@ func handle(k string, h Handler) setting { return handleKind(fettle.TaskKind(k),
 
 // together says that other queues are on the database.
 func together(o *Options, _ *pace) { o.Alone = false }
+
+// mortal has a worker be given up sooner than a busy computer would allow for.
+func mortal(p *pace) { p.stale = time.Second }
 
 func handleKind(k fettle.TaskKind, h Handler) setting {
 	return func(o *Options, _ *pace) { o.Handlers[k] = h }
@@ -184,14 +248,28 @@ func ask(t testing.TB, q *Queue, kind, key string) fettle.Task {
 // finished waits for a task's last state.
 func finished(t testing.TB, q *Queue, id string) fettle.Task {
 	t.Helper()
-	return until(t, q, id, func(task fettle.Task) bool { return task.State.Over() })
+	ctx, cancel := context.WithTimeout(t.Context(), patience)
+	defer cancel()
+	if err := q.Watch(ctx, id, func(fettle.Task) error { return nil }); err != nil {
+		task, _ := q.Task(t.Context(), id)
+		t.Fatalf("%v; the task stays %+v", err, task)
+	}
+	task, err := q.Task(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return task
 }
+
+// patience is how long a test waits for what should come soon, on a computer that
+// has much else to do.
+const patience = 30 * time.Second
 
 // until waits until a task is as wanted.
 func until(t testing.TB, q *Queue, id string, is func(fettle.Task) bool) fettle.Task {
 	t.Helper()
 	var task fettle.Task
-	for end := time.Now().Add(15 * time.Second); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 		var err error
 		if task, err = q.Task(t.Context(), id); err != nil {
 			t.Fatal(err)

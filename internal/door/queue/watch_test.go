@@ -19,7 +19,7 @@ func TestWatch(t *testing.T) {
 	onBoth(t, func(t *testing.T, b *bench) {
 		n := 120
 		if testing.Short() {
-			n = 40
+			n = 8
 		}
 		ends := []fettle.TaskState{fettle.Done, fettle.Failed, fettle.Parked, fettle.Stopped}
 		h := handle("survey", func(ctx context.Context, args json.RawMessage, say func(string, int, int)) (json.RawMessage, error) {
