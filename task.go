@@ -60,4 +60,7 @@ type Question struct {
 	Key  string
 	Args json.RawMessage
 	By   string
+	// Now says that the answer is of the shop as it is when the work begins: one of
+	// this kind that still waits will answer it too, whatever its key.
+	Now bool
 }

@@ -69,7 +69,7 @@ func serveShop(t testing.TB, database string, surveyed bool) *served {
 		t.Fatal(err)
 	}
 	q, err := queue.Open(ctx, st.DB(), queue.Options{
-		Dialect: string(st.Dialect()), Schema: o.Schema, Workers: 1, Handlers: sh.Handlers(), Alone: st.Dialect() == store.SQLite, Limit: time.Hour,
+		Dialect: string(st.Dialect()), Schema: o.Schema, Read: st.Read(), Workers: 1, Handlers: sh.Handlers(), Alone: st.Dialect() == store.SQLite, Limit: time.Hour,
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -195,7 +195,7 @@ func (s *streams) openStore(ctx context.Context) (*store.Store, *workspace, erro
 // startQueue starts the queue and has the shop ask it.
 func (s *streams) startQueue(ctx context.Context, st *store.Store, w *workspace, workers int) (*queue.Queue, *shop.Shop, error) {
 	q, err := queue.Open(ctx, st.DB(), queue.Options{
-		Dialect: string(st.Dialect()), Schema: schemaOf(st), Workers: workers, Handlers: w.Handlers(), Alone: st.Dialect() == store.SQLite,
+		Dialect: string(st.Dialect()), Schema: schemaOf(st), Read: st.Read(), Workers: workers, Handlers: w.Handlers(), Alone: st.Dialect() == store.SQLite,
 		Limit: time.Hour, Log: s.log,
 	})
 	if err != nil {

@@ -164,6 +164,10 @@ func (s *Store) Close() error {
 // anything in the store, or he waits for himself.
 func (s *Store) DB() *sql.DB { return s.db }
 
+// Read is a pool that only reads, beside whoever holds [Store.DB]; what was committed
+// there is seen here.
+func (s *Store) Read() *sql.DB { return s.read }
+
 // Dialect is which database it is.
 func (s *Store) Dialect() Dialect { return s.dialect }
 

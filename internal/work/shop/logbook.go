@@ -227,38 +227,61 @@ func (s *Shop) learn(ctx context.Context, args json.RawMessage, say func(doing s
 	if err != nil {
 		return nil, err
 	}
+	for try := 1; ; try++ {
+		changed, err := s.learnOnce(ctx, a.By)
+		// Another worker learned meanwhile, from this log or one that was shorter.
+		if fettle.CodeOf(err) == fettle.Conflict && try < 5 {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		return write(struct {
+			Changed int `json:"changed"`
+		}{changed}), nil
+	}
+}
+
+// learnOnce learns from the log and keeps what changed. It is a Conflict where another
+// did so at the same time.
+func (s *Shop) learnOnce(ctx context.Context, by string) (changed int, err error) {
+	// What is kept is read before the log: whoever reads it later has the longer log, and
+	// is not written over.
+	kept, err := s.all(ctx, fettle.Query{Kind: fettle.KeptLearned})
+	if err != nil {
+		return 0, err
+	}
+	was := map[string]fettle.Record{}
+	for _, r := range kept {
+		was[fettle.FoldName(r.Name)] = r
+	}
 	shelf, err := s.Shelf(ctx)
 	if err != nil {
-		return nil, err
+		return 0, err
 	}
 	log, err := s.Teaching(ctx)
 	if err != nil {
-		return nil, err
+		return 0, err
 	}
 	l, err := work.Learn(ctx, work.LearnRequest{Runs: &log, Things: work.Things{Shelf: shelf}})
 	if err != nil {
-		return nil, err
+		return 0, err
 	}
 	var cs []fettle.Change
 	for _, p := range l.Parameters {
 		body := write(p)
-		was, err := s.store.Named(ctx, fettle.KeptLearned, parameterName(p))
+		r, is := was[fettle.FoldName(parameterName(p))]
 		switch {
-		case fettle.CodeOf(err) == fettle.NotFound:
+		case !is:
 			cs = append(cs, fettle.Change{Act: fettle.Make, Record: fettle.Record{Kind: fettle.KeptLearned, Name: parameterName(p), Body: body}})
-		case err != nil:
-			return nil, err
-		case !sameJSON(was.Body, body):
-			was.Body = body
-			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: was})
+		case !sameJSON(r.Body, body):
+			r.Body = body
+			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: r})
 		}
 	}
-	if len(cs) > 0 {
-		if _, err := s.store.Apply(ctx, fettle.Edit{By: a.By, Changes: cs}); err != nil && fettle.CodeOf(err) != fettle.Conflict {
-			return nil, err // a conflict: a later log was learned from meanwhile
-		}
+	if len(cs) == 0 {
+		return 0, nil
 	}
-	return write(struct {
-		Changed int `json:"changed"`
-	}{len(cs)}), nil
+	_, err = s.store.Apply(ctx, fettle.Edit{By: by, Changes: cs})
+	return len(cs), err
 }
