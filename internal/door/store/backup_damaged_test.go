@@ -115,7 +115,7 @@ func (p *parts) putTogether(t testing.TB, more ...entry) []byte {
 	z := zip.NewWriter(&b)
 	for _, name := range p.order {
 		if content, ok := p.files[name]; ok {
-			w := must[io.Writer](t)(z.Create(name))
+			w := must[io.Writer](t)(z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store}))
 			_, _ = w.Write(content)
 		}
 	}
@@ -292,12 +292,23 @@ func damages(t testing.TB, path string) map[string]func(p *parts) []entry {
 		"file longer":    func(p *parts) []entry { p.files[some] = append(p.files[some], 0); return nil },
 		"file twice":     func(p *parts) []entry { return []entry{stored(some, string(p.files[some]))} },
 		"table twice":    func(p *parts) []entry { return []entry{stored(tableEntry("record"), "")} },
-		"file of a bomb": func(p *parts) []entry { delete(p.files, some); return []entry{bomb(some, 20<<20)} },
+		"file of a bomb": func(p *parts) []entry { delete(p.files, some); return []entry{bomb(some, 4<<20)} },
 		"table of a bomb": func(p *parts) []entry {
 			delete(p.files, tableEntry("record"))
-			return []entry{bomb(tableEntry("record"), 20<<20)}
+			return []entry{bomb(tableEntry("record"), 4<<20)}
 		},
-		"manifest of a bomb": func(p *parts) []entry { p.m = nil; return []entry{bomb(manifestEntry, mostManifest+1)} },
+		"manifest of a bomb": func(p *parts) []entry {
+			p.m = nil
+			e := bomb(manifestEntry, 1<<20)
+			e.UncompressedSize64 = mostManifest + 1
+			return []entry{e}
+		},
+		"manifest that grows": func(p *parts) []entry {
+			p.m = nil
+			e := bomb(manifestEntry, 4<<20)
+			e.UncompressedSize64 = 9
+			return []entry{e}
+		},
 		"file of a size that is not": func(p *parts) []entry {
 			e := stored(some, string(p.files[some]))
 			delete(p.files, some)

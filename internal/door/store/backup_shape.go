@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/pressly/goose/v3"
 
@@ -72,9 +73,25 @@ func latestSchema() int64 {
 	return latest
 }
 
-// shapeAt is the tables as they were at a version, parents before their children. It
-// makes them in memory and looks: the migrations are the one place that knows them.
+// shapes are the tables of versions that were looked at: []table by int64.
+var shapes sync.Map
+
+// shapeAt is the tables as they were at a version, parents before their children; not
+// to be changed.
 func shapeAt(ctx context.Context, version int64) ([]table, error) {
+	if known, ok := shapes.Load(version); ok {
+		return known.([]table), nil
+	}
+	tables, err := lookAt(ctx, version)
+	if err == nil {
+		shapes.Store(version, tables)
+	}
+	return tables, err
+}
+
+// lookAt makes the tables in memory and looks: the migrations are the one place that
+// knows them.
+func lookAt(ctx context.Context, version int64) ([]table, error) {
 	db, err := sqlitePool("/shape", "mode=memory")
 	if err != nil {
 		return nil, err

@@ -258,7 +258,7 @@ func TestRestoreOlder(t *testing.T) {
 			"-- +goose Down\nDROP TABLE drawer;\n")},
 	}
 	one := fstest.MapFS{"migrations/00001_shop.sql": {Data: first}}
-	use := func(files fs.FS) { migrationFiles = files }
+	use := func(files fs.FS) { migrationFiles = files; shapes.Clear() }
 	t.Cleanup(func() { use(migrations) })
 
 	use(one)
