@@ -101,7 +101,11 @@ type Edit struct {
 	By string
 	// Key, where given, is the asker's own name for this edit: asked again with the
 	// same changes it answers as it did and does nothing, with others it is refused.
-	Key     string
+	Key string
+	// Asked, where given, is compared in place of the changes: what was asked for,
+	// where the changes also come from the clock or from what is kept by now, and would
+	// differ the second time.
+	Asked   string
 	Changes []Change
 }
 

@@ -45,7 +45,9 @@ func (s *Store) Apply(ctx context.Context, e fettle.Edit) ([]fettle.Record, erro
 	}
 	asked := ""
 	if e.Key != "" {
-		asked = fingerprint(changes)
+		if asked = e.Asked; asked == "" {
+			asked = fingerprint(changes)
+		}
 	}
 	for try := 1; ; try++ {
 		out, err := s.applyOnce(ctx, e, changes, asked)

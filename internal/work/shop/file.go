@@ -50,7 +50,9 @@ func (s *Shop) AddFile(ctx context.Context, by, key, part, name string, r io.Rea
 		}
 	}
 	body := fettle.ModelFile{File: name, SHA256: blob.SHA256, Bytes: blob.Bytes, Version: len(versions) + 1}
-	return s.Make(ctx, by, key, fettle.Record{
+	// The version is another where one came between.
+	asked := hash([]byte("add file"), []byte(part), []byte(name), []byte(blob.SHA256))
+	return s.makeAsked(ctx, by, key, asked, fettle.Record{
 		Kind: fettle.KeptFile, Links: map[string]string{"part": part}, Files: map[string]string{"model": blob.SHA256}, Body: write(body),
 	})
 }

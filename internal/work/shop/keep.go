@@ -11,13 +11,19 @@ import (
 // Make keeps a new record. With a key it happens once, however often it is asked
 // for.
 func (s *Shop) Make(ctx context.Context, by, key string, r fettle.Record) (fettle.Record, error) {
+	return s.makeAsked(ctx, by, key, "", r)
+}
+
+// makeAsked is Make of a record that also holds what was not asked for: asked is what
+// was, for telling whether a key comes with the same again.
+func (s *Shop) makeAsked(ctx context.Context, by, key, asked string, r fettle.Record) (fettle.Record, error) {
 	if r.Kind == fettle.KeptJob && len(r.Body) > 0 {
 		r.Body = fillJob(r.Body)
 	}
 	if err := s.judge(ctx, &r); err != nil {
 		return fettle.Record{}, err
 	}
-	return s.apply(ctx, by, key, fettle.Change{Act: fettle.Make, Record: r})
+	return s.first(ctx, fettle.Edit{By: by, Key: key, Asked: asked, Changes: []fettle.Change{{Act: fettle.Make, Record: r}}})
 }
 
 // Alter replaces a record by another revision of it.
@@ -25,25 +31,21 @@ func (s *Shop) Alter(ctx context.Context, by string, r fettle.Record) (fettle.Re
 	if err := s.judge(ctx, &r); err != nil {
 		return fettle.Record{}, err
 	}
-	return s.apply(ctx, by, "", fettle.Change{Act: fettle.Alter, Record: r})
+	return s.apply(ctx, by, fettle.Change{Act: fettle.Alter, Record: r})
 }
 
 // Delete takes a record away; Undo brings it back.
 func (s *Shop) Delete(ctx context.Context, by string, kind fettle.RecordKind, id string, rev int64) (fettle.Record, error) {
-	return s.apply(ctx, by, "", fettle.Change{Act: fettle.Delete, Record: fettle.Record{Kind: kind, ID: id, Rev: rev}})
+	return s.apply(ctx, by, fettle.Change{Act: fettle.Delete, Record: fettle.Record{Kind: kind, ID: id, Rev: rev}})
 }
 
 // Undo takes a record back to the revision before.
 func (s *Shop) Undo(ctx context.Context, by string, kind fettle.RecordKind, id string, rev int64) (fettle.Record, error) {
-	return s.apply(ctx, by, "", fettle.Change{Act: fettle.Undo, Record: fettle.Record{Kind: kind, ID: id, Rev: rev}})
+	return s.apply(ctx, by, fettle.Change{Act: fettle.Undo, Record: fettle.Record{Kind: kind, ID: id, Rev: rev}})
 }
 
-func (s *Shop) apply(ctx context.Context, by, key string, c fettle.Change) (fettle.Record, error) {
-	rs, err := s.store.Apply(ctx, fettle.Edit{By: by, Key: key, Changes: []fettle.Change{c}})
-	if err != nil {
-		return fettle.Record{}, err
-	}
-	return rs[0], nil
+func (s *Shop) apply(ctx context.Context, by string, c fettle.Change) (fettle.Record, error) {
+	return s.first(ctx, fettle.Edit{By: by, Changes: []fettle.Change{c}})
 }
 
 // Get is a record in its last revision, deleted or not.

@@ -11,6 +11,8 @@ import (
 // job wait for the answer. An empty plan is the job's own.
 func (s *Shop) OfferJob(ctx context.Context, by, key, job, plan, words, until string) (fettle.Record, error) {
 	var none fettle.Record
+	// Without the day, the plan of then and where the job stood.
+	asked := hash([]byte("offer job"), []byte(job), []byte(plan), []byte(words), []byte(until))
 	rec, err := s.store.Get(ctx, fettle.KeptJob, job)
 	if err != nil {
 		return none, err
@@ -41,7 +43,7 @@ func (s *Shop) OfferJob(ctx context.Context, by, key, job, plan, words, until st
 		rec.Links, rec.Body = with(rec.Links, "plan", sheet.ID), write(j)
 		cs = append(cs, fettle.Change{Act: fettle.Alter, Record: rec})
 	}
-	return s.first(ctx, fettle.Edit{By: by, Key: key, Changes: cs})
+	return s.first(ctx, fettle.Edit{By: by, Key: key, Asked: asked, Changes: cs})
 }
 
 // first does an edit and returns its first record.

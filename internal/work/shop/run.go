@@ -16,6 +16,7 @@ import (
 // pieces, area and size.
 func (s *Shop) StartRun(ctx context.Context, by, key, job string, run fettle.Run) (fettle.Record, error) {
 	var none fettle.Record
+	asked := hash([]byte("start run"), []byte(job), write(run)) // without the hour, which is another the second time
 	now := s.now().UTC()
 	if run.Day == "" {
 		run.Day = now.Format(time.DateOnly)
@@ -47,7 +48,7 @@ func (s *Shop) StartRun(ctx context.Context, by, key, job string, run fettle.Run
 			}
 		}
 	}
-	return s.Make(ctx, by, key, fettle.Record{Kind: fettle.KeptRun, Links: links, Body: write(run)})
+	return s.makeAsked(ctx, by, key, asked, fettle.Record{Kind: fettle.KeptRun, Links: links, Body: write(run)})
 }
 
 // fromStep fills a run from the step of a plan.
