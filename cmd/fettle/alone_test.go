@@ -34,7 +34,7 @@ func TestTwoAtOnce(t *testing.T) {
 		{"Block", []string{"job", "list"}},
 		{"", []string{"job", "show", "Block"}},
 		{backup, []string{"backup", backup}},
-		{"sound", []string{"check"}},
+		{"as it was stored", []string{"check"}},
 		{"ceramic-fine-5", []string{"shelf"}},
 	} {
 		if status, out, errs := h.fettle(t, c.args...); status != 0 || !strings.Contains(out, c.says) {

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"maps"
 	"math/rand/v2"
+	"mime/multipart"
 	"net/http"
 	"slices"
 	"testing"
@@ -26,7 +28,9 @@ type client struct {
 	own  []*line
 	at   *child
 	rng  *rand.Rand
-	runs bool // it logs runs; one does, for their hours add up on one record
+	// surveys: it may ask for one, which takes seconds.
+	surveys bool
+	runs    bool // it logs runs; one does, for their hours add up on one record
 }
 
 // work does one thing after another until an answer is lost.
@@ -63,7 +67,7 @@ func (c *client) step() bool {
 		return c.change("POST", "/undo", c.pick([]fettle.RecordKind{fettle.KeptCustomer, fettle.KeptJob}[c.rng.IntN(2)], true), false)
 	case k < 18:
 		size := 100 << c.rng.IntN(12)
-		if c.rng.IntN(12) == 0 {
+		if c.rng.IntN(25) == 0 {
 			size = 1<<20 + c.rng.IntN(2<<20)
 		}
 		data := make([]byte, size)
@@ -71,8 +75,11 @@ func (c *client) step() bool {
 			data[i] = byte(c.rng.Uint32())
 		}
 		return c.upload(mark, data)
-	default:
+	case c.surveys:
+		c.surveys = false
 		return c.survey(mark)
+	default:
+		return c.proof(mark)
 	}
 }
 
@@ -251,16 +258,36 @@ func (c *client) survey(mark string) bool {
 		return ok
 	}
 	a, err := c.at.ask("GET", ln.path+"/"+ln.id+"/survey", nil, nil)
+	return c.asked(a, err, &asked{file: ln.id, block: block})
+}
+
+// proof asks what a program does whose feed moves are as long as their words say.
+func (c *client) proof(mark string) bool {
+	far := float64(10 + c.rng.IntN(400))
+	var b bytes.Buffer
+	w := multipart.NewWriter(&b)
+	part, err := w.CreateFormFile("program", mark+".nc")
+	if err != nil {
+		panic(err)
+	}
+	fmt.Fprintf(part, "%%\n(%s)\nG21 G90 G17 G94\nT1 M6\nS9000 M3\nG0 X0 Y0 Z5\nG1 Z1 F100\nG1 X%v F200\nM30\n%%\n", mark, far)
+	w.Close()
+	a, err := c.at.ask("POST", "/api/proofs", map[string]string{"Content-Type": w.FormDataContentType()}, b.Bytes())
+	return c.asked(a, err, &asked{feed: 4 + far})
+}
+
+// asked notes a task that was promised.
+func (c *client) asked(a answer, err error, of *asked) bool {
 	if err != nil {
 		return false
 	}
 	var task fettle.Task
 	if err := json.Unmarshal(a.body, &task); a.status != http.StatusAccepted || err != nil || task.ID == "" {
-		c.t.Errorf("a survey of %s: %d %s", ln.id, a.status, a.body)
+		c.t.Errorf("a task was asked for: %d %s", a.status, a.body)
 		return false
 	}
 	c.l.mu.Lock()
-	c.l.tasks[task.ID] = &asked{ln.id, block}
+	c.l.tasks[task.ID] = of
 	c.l.mu.Unlock()
 	return true
 }
@@ -287,7 +314,7 @@ func (c *client) logRun(mark string) bool {
 	if c.rng.IntN(3) > 0 {
 		value := 0.3 + float64(c.n)*1e-6
 		m := c.record(fettle.KeptReading, "/api/readings", mark, nil, nil)
-		m.post, m.name, m.mark = "/api/runs/"+run.id+"/readings", "", fmt.Sprintf(`"value":%v`, value)
+		m.post, m.name, m.mark = "/api/runs/"+run.id+"/readings", "", fmt.Sprintf(`"value":%v}`, value)
 		send, err := json.Marshal(fettle.Reading{Kind: fettle.ReadRa, AtH: float64(1 + c.rng.IntN(8)), Value: value})
 		if err != nil {
 			panic(err)

@@ -69,10 +69,12 @@ type making struct {
 	found string
 }
 
-// asked is a survey that was asked for, of a block of this size.
+// asked is a task and the right answer to it: the survey of a block of this size, or
+// the proof of a program that feeds so far.
 type asked struct {
-	file  string
+	file  string // of a survey
 	block [3]float64
+	feed  float64 // mm, of a proof
 }
 
 // saved is a backup, and what must be in it at least: what had been answered before it
@@ -197,8 +199,8 @@ func (l *ledger) auditLost(t *testing.T, st *store.Store) {
 		return true
 	})
 	for _, m := range l.again {
-		if n := len(find(t, st, m)); n != 1 {
-			t.Errorf("%s %s was asked for twice with the key %s and is there %d times", m.kind, m.mark, m.key, n)
+		if found := find(t, st, m); len(found) != 1 {
+			t.Errorf("%s %s was asked for twice with the key %s and is there %d times", m.kind, m.mark, m.key, len(found))
 		}
 		l.count["makings asked again, there once"]++
 	}
