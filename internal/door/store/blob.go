@@ -161,7 +161,7 @@ func (s *Store) blob(ctx context.Context, sha string) (fettle.Blob, error) {
 	}
 	b := fettle.Blob{SHA256: sha}
 	err := s.once(ctx, func() error {
-		return s.read.QueryRowContext(ctx, `SELECT bytes FROM blob WHERE sha256 = $1`, sha).Scan(&b.Bytes)
+		return s.ask.QueryRowContext(ctx, `SELECT bytes FROM blob WHERE sha256 = $1`, sha).Scan(&b.Bytes)
 	})
 	if errors.Is(err, sql.ErrNoRows) {
 		return fettle.Blob{}, missing

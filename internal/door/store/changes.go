@@ -25,7 +25,7 @@ func (s *Store) Changes(ctx context.Context, kinds ...fettle.RecordKind) (string
 	}
 	var records, revisions int64
 	err := s.once(ctx, func() error {
-		return s.read.QueryRowContext(ctx, `SELECT COUNT(*), CAST(COALESCE(SUM(rev), 0) AS BIGINT) FROM record WHERE kind IN (`+strings.Join(in, ", ")+`)`, args...).
+		return s.ask.QueryRowContext(ctx, `SELECT COUNT(*), CAST(COALESCE(SUM(rev), 0) AS BIGINT) FROM record WHERE kind IN (`+strings.Join(in, ", ")+`)`, args...).
 			Scan(&records, &revisions)
 	})
 	return fmt.Sprintf("%d records, %d revisions", records, revisions), err

@@ -54,7 +54,7 @@ func (s *Store) dialPostgres(ctx context.Context, at, schema string) error {
 	}
 	s.where = fmt.Sprintf("%s at %s:%d", config.Database, config.Host, config.Port)
 	s.db = stdlib.OpenDB(*config)
-	s.read = s.db
+	s.read, s.ask = s.db, s.db
 	// A server has a hundred connections for all who come; the queue takes from
 	// these too.
 	n := max(8, 2*runtime.GOMAXPROCS(0))

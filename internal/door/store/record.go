@@ -71,7 +71,7 @@ func (s *Store) list(ctx context.Context, text string, args ...any) ([]fettle.Re
 	var out []fettle.Record
 	return out, s.once(ctx, func() error {
 		out = nil
-		rows, err := s.read.QueryContext(ctx, text, args...)
+		rows, err := s.ask.QueryContext(ctx, text, args...)
 		if err != nil {
 			return err
 		}
@@ -91,7 +91,7 @@ func (s *Store) list(ctx context.Context, text string, args ...any) ([]fettle.Re
 func (s *Store) Get(ctx context.Context, kind fettle.RecordKind, id string) (fettle.Record, error) {
 	var v revision
 	err := s.once(ctx, func() (err error) {
-		v, err = get(ctx, s.read, kind, id)
+		v, err = get(ctx, s.ask, kind, id)
 		return err
 	})
 	return v.Record, err
@@ -129,7 +129,7 @@ func (s *Store) Named(ctx context.Context, kind fettle.RecordKind, name string) 
 	}
 	var v revision
 	err := s.once(ctx, func() (err error) {
-		v, err = named(ctx, s.read, kind, name)
+		v, err = named(ctx, s.ask, kind, name)
 		return err
 	})
 	if errors.Is(err, sql.ErrNoRows) {

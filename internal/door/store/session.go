@@ -36,7 +36,7 @@ func (s *Store) SessionOf(ctx context.Context, tokenSHA string) (fettle.Session,
 	v := fettle.Session{Token: tokenSHA}
 	var made, seen, ends int64
 	err := s.once(ctx, func() error {
-		return s.read.QueryRowContext(ctx, `SELECT role, made_us, seen_us, ends_us, agent FROM session WHERE token = $1`, tokenSHA).
+		return s.ask.QueryRowContext(ctx, `SELECT role, made_us, seen_us, ends_us, agent FROM session WHERE token = $1`, tokenSHA).
 			Scan(&v.Role, &made, &seen, &ends, &v.Agent)
 	})
 	if errors.Is(err, sql.ErrNoRows) {
@@ -83,7 +83,7 @@ func (s *Store) Secret(ctx context.Context, name string) (string, error) {
 	}
 	var value string
 	err := s.once(ctx, func() error {
-		return s.read.QueryRowContext(ctx, `SELECT value FROM secret WHERE name = $1`, name).Scan(&value)
+		return s.ask.QueryRowContext(ctx, `SELECT value FROM secret WHERE name = $1`, name).Scan(&value)
 	})
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil

@@ -36,7 +36,7 @@ func (s *Store) openSQLite(ctx context.Context) error {
 			return err
 		}
 		db.SetMaxOpenConns(readers)
-		s.db, s.read = db, db
+		s.db, s.read, s.ask = db, db, &prepared{DB: db}
 		return s.checkVersion(ctx)
 	}
 	// SQLite would make it readable for all; what it makes beside it has the same
@@ -61,6 +61,7 @@ func (s *Store) openSQLite(ctx context.Context) error {
 	}
 	s.read.SetMaxOpenConns(readers)
 	s.read.SetMaxIdleConns(readers)
+	s.ask = &prepared{DB: s.read}
 	return nil
 }
 

@@ -58,6 +58,7 @@ type Store struct {
 	// in turn and as long as his context lets him, where SQLite's own waiting is by
 	// chance.
 	db, read *sql.DB
+	ask      asker // read, for questions that are asked again and again
 	dialect  Dialect
 	dir      string
 	where    string // the database, for people: a path, or "shop at localhost:5432"
