@@ -80,12 +80,8 @@ func open(t testing.TB, workers int, change ...func(*Options)) *house {
 	if err := s.Begin(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	g, err := gate.New(gate.Options{Keep: st})
-	if err != nil {
-		t.Fatal(err)
-	}
 	log := new(logged)
-	o := Options{Shop: s, Tasks: q, Safe: st, Gate: g, Scratch: st.Scratch(), Program: "test", Log: slog.New(slog.NewTextHandler(log, nil))}
+	o := Options{Shop: s, Tasks: q, Safe: st, Gate: anyGate(), Scratch: st.Scratch(), Program: "test", Log: slog.New(slog.NewTextHandler(log, nil))}
 	for _, c := range change {
 		c(&o)
 	}
@@ -111,6 +107,16 @@ func quickSurvey(st *store.Store) queue.Handler {
 		return json.Marshal(a)
 	}
 }
+
+// anyGate is one gate for all tests that say themselves who asks: each new one takes
+// the time of a hash.
+var anyGate = sync.OnceValue(func() *gate.Gate {
+	g, err := gate.New(gate.Options{Keep: newMemory()})
+	if err != nil {
+		panic(err)
+	}
+	return g
+})
 
 // asRole is a header by which a test says who asks.
 const asRole = "Test-Role"
