@@ -33,10 +33,10 @@ type client struct {
 	runs    bool // it logs runs; one does, for their hours add up on one record
 }
 
-// work does one thing after another until an answer is lost.
+// work does one thing after another until an answer is lost or it is time to rest.
 func (c *client) work(at *child, rng *rand.Rand) {
 	c.at, c.rng = at, rng
-	for c.step() && !c.t.Failed() {
+	for !c.l.rest.Load() && c.step() && !c.t.Failed() {
 	}
 }
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -15,7 +14,6 @@ import (
 
 	"fettle"
 	"fettle/internal/door/store"
-	"fettle/internal/door/store/storetest"
 )
 
 // siege is a house whose processes are killed again and again while clients are at
@@ -72,7 +70,7 @@ func TestKilled(t *testing.T) {
 	least := map[string]int{}
 	for what, n := range map[string]int{
 		"made: customer": 100, "made: part": 60, "made: job": 100, "made: file": 100, "made: run": 10, "made: reading": 30,
-		"altered": 100, "deleted": 30, "files read": 100, "proofs done": 50, "surveys done": 1, "backups restored": 5, "checks": 10, "starts cut off": 10,
+		"altered": 100, "deleted": 30, "files read": 100, "proofs done": 50, "surveys done": 1, "backups restored": 3, "checks": 10, "starts cut off": 10,
 		"makings asked again, there once": 10,
 	} {
 		least[what] = n * rounds / 100
@@ -153,7 +151,7 @@ func (s *siege) siege(i int, rng *rand.Rand, server *child, calm bool) {
 		all.Go(func() { c.work(server, rand.New(rand.NewPCG(seed+uint64(i), uint64(k)))) })
 	}
 	delay := between(rng, 5*time.Millisecond, 1500*time.Millisecond)
-	if i%4 == 3 {
+	if i%5 == 3 {
 		delay = 300*time.Millisecond + delay/2
 		all.Go(func() { s.backUp(server, i) })
 		path := filepath.Join(filepath.Dir(s.house.dir), fmt.Sprintf("beside-%d.zip", i))
@@ -178,7 +176,9 @@ func (s *siege) siege(i int, rng *rand.Rand, server *child, calm bool) {
 		}
 	})
 	if calm {
+		s.l.rest.Store(true)
 		s.timed("tasks", func() { s.wait(server) })
+		s.l.rest.Store(false)
 	}
 	server.kill()
 	s.timed("ends", all.Wait)
@@ -208,141 +208,6 @@ func (s *siege) askAgain(server *child) {
 		s.l.mu.Lock()
 		s.l.again = append(s.l.again, m)
 		s.l.mu.Unlock()
-	}
-}
-
-// settle looks at the tasks that were asked for, until they are over or the server is.
-func (s *siege) settle(server *child) {
-	began := time.Now()
-	for !server.ended() {
-		s.l.mu.Lock()
-		open := make(map[string]*asked, len(s.l.tasks))
-		for id, a := range s.l.tasks {
-			open[id] = a
-		}
-		s.l.mu.Unlock()
-		for id, a := range open {
-			if !s.settled(server, id, a) {
-				continue
-			}
-			s.l.mu.Lock()
-			delete(s.l.tasks, id)
-			s.l.mu.Unlock()
-			if d := time.Since(began); d > s.slow {
-				s.slow = d
-			}
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-}
-
-// settled looks at a task, and at its answer.
-func (s *siege) settled(server *child, id string, of *asked) bool {
-	a, err := server.ask("GET", "/api/tasks/"+id, nil, nil)
-	if err != nil {
-		return false
-	}
-	var task fettle.Task
-	if err := json.Unmarshal(a.body, &task); !a.ok() || err != nil {
-		s.t.Errorf("task %s was answered and is not there: %d %s", id, a.status, a.body)
-		return true
-	}
-	switch task.State {
-	case fettle.Waiting, fettle.Running:
-		return false
-	case fettle.Parked: // the program ended three times in the middle of it
-		if task.Attempt < 3 {
-			s.t.Errorf("task %s was parked at attempt %d: %s", id, task.Attempt, task.Why)
-		}
-		a, err := server.ask("POST", "/api/tasks/"+id+"/again", nil, nil)
-		var next fettle.Task
-		if err == nil && (json.Unmarshal(a.body, &next) != nil || next.ID == "") {
-			s.t.Errorf("task %s asked again: %d %s", id, a.status, a.body)
-		}
-		if next.ID != "" {
-			s.l.mu.Lock()
-			delete(s.l.tasks, id)
-			s.l.tasks[next.ID] = of
-			s.l.count["tasks parked and asked again"]++
-			s.l.mu.Unlock()
-		}
-		return false
-	case fettle.Done:
-	default:
-		s.t.Errorf("task %s is %s: %s", id, task.State, task.Why)
-		return true
-	}
-	if of.feed > 0 {
-		return s.proved(server, task, of)
-	}
-	a, err = server.ask("GET", "/api/files/"+of.file+"/survey", nil, nil)
-	if err != nil {
-		return false
-	}
-	var survey fettle.Survey
-	if err := json.Unmarshal(a.body, &survey); a.status != 200 || err != nil {
-		s.t.Errorf("the survey of %s: %d %s", of.file, a.status, a.body)
-	}
-	if v := of.block[0] * of.block[1] * of.block[2]; math.Abs(survey.VolumeMM3-v) > 1e-6*v {
-		s.t.Errorf("the block of %v mm has %g mm³, want %g", of.block, survey.VolumeMM3, v)
-	}
-	s.l.counted("surveys done")
-	return true
-}
-
-// proved looks at a proof.
-func (s *siege) proved(server *child, task fettle.Task, of *asked) bool {
-	var result struct{ Proof string }
-	if err := json.Unmarshal(task.Result, &result); err != nil {
-		s.t.Errorf("task %s answers %s", task.ID, task.Result)
-		return true
-	}
-	a, err := server.ask("GET", "/api/stored/"+result.Proof, nil, nil)
-	if err != nil {
-		return false
-	}
-	var proof fettle.Proof
-	if err := json.Unmarshal(a.body, &proof); a.status != 200 || err != nil || math.Abs(proof.FeedLengthMM-of.feed) > 1e-9 {
-		s.t.Errorf("the proof of task %s: %d, %g mm of feed, want %g; %v", task.ID, a.status, proof.FeedLengthMM, of.feed, err)
-	}
-	s.l.counted("proofs done")
-	return true
-}
-
-// wait waits until every task that was asked for has come to its end.
-func (s *siege) wait(server *child) {
-	for until := time.Now().Add(s.patient); !server.ended(); time.Sleep(20 * time.Millisecond) {
-		s.l.mu.Lock()
-		n := len(s.l.tasks)
-		s.l.mu.Unlock()
-		if n == 0 || s.t.Failed() {
-			return
-		}
-		if time.Now().After(until) {
-			s.t.Errorf("%d tasks are not done after %v; the queue holds %v", n, s.patient, s.queue(server))
-			return
-		}
-	}
-}
-
-// queue counts the tasks by what they are and how far.
-func (s *siege) queue(server *child) map[string]int {
-	n := map[string]int{}
-	for next := ""; ; {
-		a, err := server.ask("GET", "/api/tasks?limit=1000&after="+next, nil, nil)
-		var page struct {
-			Tasks []fettle.Task
-			Next  string
-		}
-		if err != nil || json.Unmarshal(a.body, &page) != nil {
-			return n
-		}
-		for _, task := range page.Tasks {
-			n[fmt.Sprintf("%s %s %d", task.Kind, task.State, task.Attempt)]++
-		}
-		if next = page.Next; next == "" {
-			return n
-		}
 	}
 }
 
@@ -378,80 +243,6 @@ func (s *siege) check(st *store.Store) {
 	s.l.mu.Unlock()
 }
 
-// promised are the records that were answered by now.
-func (s *siege) promised() []line {
-	s.l.mu.Lock()
-	defer s.l.mu.Unlock()
-	var out []line
-	for _, ln := range s.l.lines {
-		out = append(out, *ln)
-	}
-	return out
-}
-
-// backUp gets a backup by the web door.
-func (s *siege) backUp(server *child, i int) {
-	must := s.promised()
-	a, err := server.ask("GET", "/api/backup", nil, nil)
-	if err != nil {
-		return // broken off: no backup
-	}
-	path := filepath.Join(filepath.Dir(s.house.dir), fmt.Sprintf("door-%d.zip", i))
-	if err := os.WriteFile(path, a.body, 0o600); err != nil || a.status != 200 {
-		s.t.Errorf("backup: %d, %v", a.status, err)
-		return
-	}
-	s.keepBackup(path, must, true)
-}
-
-// keepBackup notes a backup. One that was cut off is not there, or it is whole.
-func (s *siege) keepBackup(path string, must []line, done bool) {
-	if _, err := os.Stat(path); err != nil {
-		if done {
-			s.t.Errorf("a backup was done and is not there: %v", err)
-		}
-		s.l.counted("backups cut off, not there")
-		return
-	}
-	s.l.mu.Lock()
-	defer s.l.mu.Unlock()
-	s.l.backups = append(s.l.backups, &saved{path, must})
-}
-
-// takeBackups restores what was backed up into folders of their own, and looks whether
-// all is there that had been answered before.
-func (s *siege) takeBackups() {
-	t := s.t
-	s.timed("restores", func() {
-		for _, b := range s.l.backups {
-			dir := b.path + ".restored"
-			if _, err := store.Restore(context.Background(), store.Options{Dir: dir}, b.path, nil); err != nil {
-				t.Errorf("backup %s: %v", b.path, err)
-				continue
-			}
-			st, err := house{dir: dir}.open(false)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, ln := range b.must {
-				r, err := st.Get(context.Background(), ln.kind, ln.id)
-				if err != nil || r.Rev < ln.rev || r.Rev == ln.rev && canonical(r.Body) != ln.body {
-					t.Errorf("backup %s: %s %s is in revision %d, %v; answered was %d", b.path, ln.kind, ln.id, r.Rev, err, ln.rev)
-				}
-			}
-			st.Close()
-			s.l.counted("backups restored")
-			if err := os.RemoveAll(dir); err != nil {
-				t.Error(err)
-			}
-			if err := os.Remove(b.path); err != nil {
-				t.Error(err)
-			}
-		}
-		s.l.backups = nil
-	})
-}
-
 func names(dir string) []string {
 	var out []string
 	entries, _ := os.ReadDir(dir)
@@ -459,24 +250,4 @@ func names(dir string) []string {
 		out = append(out, e.Name())
 	}
 	return out
-}
-
-// TestKilledOnPostgres is TestKilled with the records in PostgreSQL and the work done
-// by a process of its own, which is killed as well.
-func TestKilledOnPostgres(t *testing.T) {
-	url := storetest.Postgres(t)
-	rounds := 10
-	if testing.Short() {
-		rounds = 2
-	}
-	s := besiege(t, house{dir: filepath.Join(t.TempDir(), "shop"), url: url}, rounds)
-	s.calm = min(5, rounds)
-	for i := range rounds {
-		s.round(i, func(*rand.Rand) *child { return s.house.start(t, "work", "--workers", "1") })
-		if t.Failed() {
-			t.Fatalf("after round %d", i)
-		}
-	}
-	s.l.report(t, map[string]int{"made: customer": 2 * rounds, "made: file": 2 * rounds, "proofs done": rounds / 2, "checks": rounds / s.calm})
-	t.Logf("tasks came to an end within %v of a start; time went to %v", s.slow.Round(time.Millisecond), s.clock)
 }

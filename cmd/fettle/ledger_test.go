@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"fettle"
@@ -20,6 +21,7 @@ import (
 // ledger is what the shop has promised its clients: everything that was answered, and
 // what was asked for and not answered. What is in it is looked for after every crash.
 type ledger struct {
+	rest    atomic.Bool // clients are to do nothing more
 	mu      sync.Mutex
 	lines   []*line
 	lost    []*making         // makings whose answer was lost
