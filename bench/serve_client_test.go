@@ -244,8 +244,8 @@ func (s *served) compare(t testing.TB, crowd []*somebody) {
 			notes[id] = append(notes[id], l...)
 		}
 	}
-	if has := s.count(t, cookie, "/api/readings", readings); has != servedLog+len(readings) {
-		t.Errorf("%d readings, want %d and the %d of before", has, len(readings), servedLog)
+	if has := s.count(t, cookie, "/api/readings", readings); has != s.log+len(readings) {
+		t.Errorf("%d readings, want %d and the %d of before", has, len(readings), s.log)
 	}
 	if has := s.count(t, cookie, "/api/files", files); has != servedJobs+len(files) {
 		t.Errorf("%d models, want %d and the %d of before", has, len(files), servedJobs)

@@ -40,19 +40,17 @@ type served struct {
 	jobs  []string     // ids of what all work on
 	runs  []string
 	file  string // a model
-	// surveyed says that its survey is there.
+	log   int    // readings that the shop begins with
+	// surveyed says that the model's survey is there.
 	surveyed bool
 }
 
-const (
-	servedJobs = 12
-	// servedLog is how many readings the shop begins with: some years of a small shop.
-	servedLog = 300
-)
+const servedJobs = 12
 
-// serveShop opens a shop on one of the databases and serves it. The survey of its model
-// takes seconds.
-func serveShop(t testing.TB, database string, surveyed bool) *served {
+// serveShop opens a shop on one of the databases and serves it. It is one that has
+// begun, or one of some years: then it has a log to learn from and a model that was
+// surveyed, and takes seconds to open.
+func serveShop(t testing.TB, database string, years bool) *served {
 	t.Helper()
 	o := store.Options{Dir: t.TempDir()}
 	if database == "postgres" {
@@ -87,7 +85,10 @@ func serveShop(t testing.TB, database string, surveyed bool) *served {
 	srv := gate.Server(g.Wrap(api.New(api.Options{Shop: sh, Tasks: q, Safe: st, Gate: g, Scratch: st.Scratch(), Program: "bench", Healthy: st.Healthy})), nil)
 	go srv.Serve(ln)
 	t.Cleanup(func() { srv.Close() })
-	s := &served{url: "http://" + ln.Addr().String(), store: st, http: manyConnections(t), surveyed: surveyed}
+	s := &served{url: "http://" + ln.Addr().String(), store: st, http: manyConnections(t), log: 24, surveyed: years}
+	if years {
+		s.log = 300
+	}
 	s.furnish(t, sh)
 	return s
 }
@@ -121,7 +122,7 @@ func (s *served) furnish(t testing.TB, sh *shop.Shop) {
 		s.jobs, s.runs, s.file = append(s.jobs, job.ID), append(s.runs, run.ID), file.ID
 	}
 	e := fettle.Edit{By: "hand"}
-	for i := range servedLog {
+	for i := range s.log {
 		h := float64(i % 24)
 		e.Changes = append(e.Changes, fettle.Change{Act: fettle.Make, Record: fettle.Record{
 			Kind: fettle.KeptReading, Name: string(fettle.ReadRa), Links: map[string]string{"run": s.runs[i%len(s.runs)]},
