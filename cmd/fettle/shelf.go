@@ -46,7 +46,7 @@ func (s *streams) keepShelf(ctx context.Context, shelf *fettle.Shelf) error {
 		return err
 	}
 	defer w.Close()
-	n, err := w.TakeShelf(ctx, actor, shelf)
+	n, err := w.TakeShelf(ctx, actor, shelf, nil)
 	if err != nil {
 		return err
 	}

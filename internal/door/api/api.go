@@ -37,7 +37,7 @@ type Shop interface {
 	History(ctx context.Context, kind fettle.RecordKind, id string) ([]fettle.Record, error)
 
 	Shelf(ctx context.Context) (*fettle.Shelf, error)
-	TakeShelf(ctx context.Context, by string, s *fettle.Shelf) (changed int, err error)
+	TakeShelf(ctx context.Context, by string, s *fettle.Shelf, seen func(now *fettle.Shelf) error) (changed int, err error)
 	Logbook(ctx context.Context) (fettle.Logbook, error)
 	Learned(ctx context.Context, media string) (*fettle.Learned, error)
 	Judge(ctx context.Context, job string) (fettle.Fit, error)

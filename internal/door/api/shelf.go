@@ -39,16 +39,12 @@ func (a *API) addShelf() {
 		Match string `header:"If-Match" doc:"the ETag of the shelf that was seen; left out: whatever stands there is replaced"`
 		Body  Given[fettle.Shelf]
 	}) (*struct{ Body Taken }, error) {
-		if in.Match != "" {
-			now, err := a.o.Shop.Shelf(ctx)
-			if err != nil {
-				return nil, err
+		n, err := a.o.Shop.TakeShelf(ctx, a.by(ctx), &in.Body.Value, func(now *fettle.Shelf) error {
+			if in.Match != "" && in.Match != documentTag(now) {
+				return wrong(http.StatusPreconditionFailed, "header.If-Match", "the shelf was changed meanwhile; get it again and change that")
 			}
-			if in.Match != documentTag(now) {
-				return nil, wrong(http.StatusPreconditionFailed, "header.If-Match", "the shelf was changed meanwhile; get it again and change that")
-			}
-		}
-		n, err := a.o.Shop.TakeShelf(ctx, a.by(ctx), &in.Body.Value)
+			return nil
+		})
 		return &struct{ Body Taken }{Taken{n}}, err
 	})
 

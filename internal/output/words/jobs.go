@@ -171,7 +171,7 @@ func Envelope(e fettle.Envelope, sys fettle.System) string {
 		fmt.Fprintf(&b, "From %s on the longest side\n", sys.Length(e.MinMM))
 	}
 	if e.MaxKg > 0 {
-		fmt.Fprintf(&b, "Up to %s\n", sys.Mass(e.MaxKg * 1000))
+		fmt.Fprintf(&b, "Up to %s\n", sys.Mass(e.MaxKg*1000))
 	}
 	if e.HolesUnderMM > 0 {
 		fmt.Fprintf(&b, "No through hole or slot under %s\n", sys.Length(e.HolesUnderMM))

@@ -40,6 +40,8 @@ func (s *Shop) AddFile(ctx context.Context, by, key, part, name string, r io.Rea
 	if blob.Bytes == 0 {
 		return fettle.Record{}, fettle.Errorf(fettle.BadFile, "%s is empty; export the model again", name)
 	}
+	s.files.Lock()
+	defer s.files.Unlock()
 	versions, err := s.all(ctx, fettle.Query{Kind: fettle.KeptFile, Role: "part", Target: part})
 	if err != nil {
 		return fettle.Record{}, err

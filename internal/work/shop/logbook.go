@@ -160,16 +160,29 @@ func (s *Shop) AddReading(ctx context.Context, by, key, run string, rd fettle.Re
 // EndRun says that a run is over and how long it ran, and puts the hours on the
 // media that it wore, in one edit.
 func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time.Time) (fettle.Record, error) {
+	for tries := 1; ; tries++ {
+		rec, overtaken, err := s.endRun(ctx, by, id, hours, at)
+		if !overtaken || tries == mostTries {
+			return rec, err
+		}
+	}
+}
+
+// mostTries is how often what adds to a number is tried again, because another
+// added to it meanwhile.
+const mostTries = 8
+
+func (s *Shop) endRun(ctx context.Context, by, id string, hours float64, at time.Time) (r fettle.Record, overtaken bool, err error) {
 	rec, err := s.store.Get(ctx, fettle.KeptRun, id)
 	if err != nil {
-		return rec, err
+		return rec, false, err
 	}
 	run, err := bodyOf[fettle.Run](rec)
 	if err != nil {
-		return rec, err
+		return rec, false, err
 	}
 	if run.Ended != "" {
-		return rec, fettle.Errorf(fettle.Conflict, "run %s ended at %s already; alter it instead", id, run.Ended)
+		return rec, false, fettle.Errorf(fettle.Conflict, "run %s ended at %s already; alter it instead", id, run.Ended)
 	}
 	if hours == 0 && run.Started != "" {
 		if began, err := time.Parse(time.RFC3339, run.Started); err == nil {
@@ -177,7 +190,7 @@ func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time
 		}
 	}
 	if !(hours > 0 && hours <= 2000) {
-		return rec, fettle.Errorf(fettle.Invalid, "%.3g hours cannot be; say how long it ran with --hours", hours)
+		return rec, false, fettle.Errorf(fettle.Invalid, "%.3g hours cannot be; say how long it ran with --hours", hours)
 	}
 	run.Ended, run.HoursRun = at.UTC().Format(time.RFC3339), hours
 	rec.Body = write(run)
@@ -185,12 +198,12 @@ func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time
 	if run.Kind == fettle.StepTumble {
 		m, err := s.store.Named(ctx, fettle.KeptMedia, run.Media)
 		if err != nil && fettle.CodeOf(err) != fettle.NotFound { // media may have left the shelf
-			return rec, err
+			return rec, false, err
 		}
 		if err == nil {
 			media, err := bodyOf[fettle.Media](m)
 			if err != nil {
-				return rec, err
+				return rec, false, err
 			}
 			media.HoursRun += hours
 			m.Body = write(media)
@@ -199,9 +212,9 @@ func (s *Shop) EndRun(ctx context.Context, by, id string, hours float64, at time
 	}
 	rs, err := s.store.Apply(ctx, fettle.Edit{By: by, Changes: cs})
 	if err != nil {
-		return rec, err
+		return rec, fettle.CodeOf(err) == fettle.Conflict, err
 	}
-	return rs[0], nil
+	return rs[0], false, nil
 }
 
 // AskLearn has the log learned from, and what changed kept with its history. Shelf and

@@ -105,30 +105,41 @@ func (s *Shop) Begin(ctx context.Context) error {
 			cs = append(cs, fettle.Change{Act: fettle.Make, Record: fettle.Record{Kind: c.kind, Name: t.name, Body: t.body}})
 		}
 	}
-	_, err = s.store.Apply(ctx, fettle.Edit{By: "fettle", Key: "begin", Changes: cs})
+	_, err = s.store.Apply(ctx, fettle.Edit{By: "fettle", Key: beginKey, Changes: cs})
 	return err
 }
 
+// beginKey is none that anyone else would give.
+const beginKey = "fettle begins: 6f0c3c1e"
+
 // TakeShelf makes the shelf as given: what is new is added, what differs changed,
 // what is gone deleted, and what is the same left alone, all in one edit. It
-// returns how many things were touched.
-func (s *Shop) TakeShelf(ctx context.Context, by string, shelf *fettle.Shelf) (int, error) {
+// returns how many things were touched. Seen, where given, may refuse to replace
+// the shelf that stands there; what changes between its look and the edit is a Conflict.
+func (s *Shop) TakeShelf(ctx context.Context, by string, shelf *fettle.Shelf, seen func(now *fettle.Shelf) error) (int, error) {
 	if err := shelf.Validate(); err != nil {
 		return 0, err
 	}
 	var cs []fettle.Change
+	now := &fettle.Shelf{Rates: stock.Shelf().Rates}
 	for _, c := range compartments {
 		have, err := s.all(ctx, fettle.Query{Kind: c.kind})
 		if err != nil {
 			return 0, err
 		}
-		seen := map[string]bool{}
+		c.clear(now)
+		for _, r := range have {
+			if _, err := c.add(now, r.Body); err != nil {
+				return 0, err
+			}
+		}
+		named := map[string]bool{}
 		for _, t := range c.each(shelf) {
 			fold := fettle.FoldName(t.name)
-			if seen[fold] {
+			if named[fold] {
 				return 0, fettle.Errorf(fettle.Invalid, "%s %q stands there twice but for case, spaces and hyphens; name one of them otherwise", c.kind, t.name)
 			}
-			seen[fold] = true
+			named[fold] = true
 			at := slices.IndexFunc(have, func(r fettle.Record) bool { return fettle.FoldName(r.Name) == fold })
 			switch {
 			case at < 0:
@@ -138,9 +149,14 @@ func (s *Shop) TakeShelf(ctx context.Context, by string, shelf *fettle.Shelf) (i
 			}
 		}
 		for _, r := range have {
-			if !seen[fettle.FoldName(r.Name)] {
+			if !named[fettle.FoldName(r.Name)] {
 				cs = append(cs, fettle.Change{Act: fettle.Delete, Record: fettle.Record{Kind: c.kind, ID: r.ID, Rev: r.Rev}})
 			}
+		}
+	}
+	if seen != nil {
+		if err := seen(now); err != nil {
+			return 0, err
 		}
 	}
 	if len(cs) == 0 {

@@ -9,6 +9,7 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"sync"
 	"time"
 
 	"fettle"
@@ -71,6 +72,7 @@ type Shop struct {
 	program string
 	say     work.Progress // of work done on the spot
 	shelf   *lastShelf
+	files   *sync.Mutex // held while a version is counted and kept
 }
 
 // New opens a shop on its store.
@@ -78,5 +80,5 @@ func New(o Options) *Shop {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program, shelf: new(lastShelf)}
+	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program, shelf: new(lastShelf), files: new(sync.Mutex)}
 }

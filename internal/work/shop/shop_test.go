@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -79,7 +80,7 @@ func onPaper(t *testing.T, s *fettle.Shelf) map[string]any {
 func TestTakeShelf(t *testing.T) {
 	s := open(t)
 	shelf := stock.Shelf()
-	if n, err := s.TakeShelf(t.Context(), "owner", shelf); err != nil || n != 0 {
+	if n, err := s.TakeShelf(t.Context(), "owner", shelf, nil); err != nil || n != 0 {
 		t.Fatalf("the same shelf changed %d things, %v", n, err)
 	}
 	gone := shelf.Cutters[0].Name
@@ -88,7 +89,7 @@ func TestTakeShelf(t *testing.T) {
 	extra := shelf.Vessels[0]
 	extra.Name = "barrel by the window"
 	shelf.Vessels = append(shelf.Vessels, extra)
-	if n, err := s.TakeShelf(t.Context(), "owner", shelf); err != nil || n != 3 {
+	if n, err := s.TakeShelf(t.Context(), "owner", shelf, nil); err != nil || n != 3 {
 		t.Fatalf("%d things changed, %v; want 3", n, err)
 	}
 	got, err := s.Shelf(t.Context())
@@ -112,7 +113,7 @@ func TestTakeShelf(t *testing.T) {
 	}
 	bad := stock.Shelf()
 	bad.Cutters[1].Name = strings.ToUpper(bad.Cutters[0].Name)
-	if _, err := s.TakeShelf(t.Context(), "owner", bad); fettle.CodeOf(err) != fettle.Invalid {
+	if _, err := s.TakeShelf(t.Context(), "owner", bad, nil); fettle.CodeOf(err) != fettle.Invalid {
 		t.Errorf("two cutters of one name: %v", err)
 	}
 }
@@ -148,6 +149,47 @@ func TestThings(t *testing.T) {
 	}
 	if env, err := s.Envelope(t.Context()); err != nil || env.MaxMM[0] != 100 {
 		t.Errorf("envelope %v, %v", env, err)
+	}
+}
+
+// Runs that end at once on one kind of media all put their hours on it, and a shelf
+// that was seen before them does not take them off again.
+func TestHoursAreNotLost(t *testing.T) {
+	s := open(t)
+	before, err := s.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := string(body(t, before))
+	var ids []string
+	for range 6 {
+		r, err := s.StartRun(t.Context(), "hand", "", "", fettle.Run{Kind: fettle.StepTumble, Material: "naval brass", Media: "ceramic-fine-5", Vessel: "wet barrel"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ids = append(ids, r.ID)
+	}
+	var wg sync.WaitGroup
+	for _, id := range ids {
+		wg.Go(func() {
+			if _, err := s.EndRun(t.Context(), "hand", id, 2, noon); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	_, err = s.TakeShelf(t.Context(), "owner", before, func(now *fettle.Shelf) error {
+		if string(body(t, now)) != seen {
+			return fettle.Errorf(fettle.Conflict, "changed meanwhile")
+		}
+		return nil
+	})
+	if fettle.CodeOf(err) != fettle.Conflict {
+		t.Errorf("an old shelf was taken: %v", err)
+	}
+	m, err := s.Named(t.Context(), fettle.KeptMedia, "ceramic-fine-5")
+	if err != nil || !strings.Contains(string(m.Body), `"hours_run":12`) {
+		t.Errorf("%s, %v", m.Body, err)
 	}
 }
 
