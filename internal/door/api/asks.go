@@ -52,7 +52,7 @@ func (a *API) addAsks() {
 		id: "prove-program", tag: "tasks", call: "POST /api/proofs", least: hand, status: http.StatusAccepted,
 		summary: "Ask what an NC program will leave",
 		says: "A form: the part \"setup\" (JSON, may be left out) comes before the part \"program\" (the file). " +
-			"The task's result is {\"proof\": SHA-256 of the proof, \"picture\": of the surface, where a model file is named}, both at /api/stored/.",
+			"The task's result is {\"proof\": SHA-256 of the proof, \"picture\" and \"map\": of the surface, where a model file is named}, all at /api/stored/.",
 		fails: []int{http.StatusConflict}, body: &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
 			"multipart/form-data": {
 				Schema: &huma.Schema{
