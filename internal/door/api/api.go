@@ -182,4 +182,4 @@ const about = "The tool of a small shop for cosmetic metal parts, over HTTP. " +
 	"Work that takes long is a task: 202 with its address in Location, and its events as a stream. " +
 	"What is wanted of meshes and maps is in buffers of little-endian numbers: the eight bytes \"FETTLE1\\n\", the length of the head as a 32-bit number, four zero bytes, " +
 	"the head in UTF-8 JSON {\"about\": …, \"arrays\": [{\"name\", \"type\": \"f32\"|\"u32\"|\"i32\", \"width\", \"count\", \"at_byte\"}]}, and the arrays, each at a multiple of eight bytes from the start; see docs/api.md. " +
-	"Who may what: nobody (not logged in), hand (reads everything; makes runs, readings and photos; asks for and stops tasks), owner (everything); each operation says its least role as x-least-role."
+	"Who may what: nobody (not logged in), hand (reads everything; makes and mends runs, readings and photos; asks for and stops tasks), owner (everything); each operation says its least role as x-least-role."

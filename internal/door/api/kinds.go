@@ -13,6 +13,8 @@ type kind struct {
 	// make is the least role that makes one by JSON; empty where they come to be
 	// otherwise, by an upload, a task or a use case.
 	make role
+	// mend is the least role that alters, deletes and brings back; empty: the owner.
+	mend role
 	// fixed records are evidence: they are not altered, only deleted and brought back.
 	fixed bool
 	add   func(*API, kind)
@@ -26,9 +28,9 @@ var kinds = []kind{
 	{kind: fettle.KeptJob, path: "jobs", one: "a job", many: "jobs", make: owner, add: records[fettle.Job]},
 	{kind: fettle.KeptPlan, path: "plans", one: "a plan", many: "plans", fixed: true, add: records[fettle.PlanSheet]},
 	{kind: fettle.KeptOffer, path: "offers", one: "an offer", many: "offers", add: records[fettle.Proposal]},
-	{kind: fettle.KeptRun, path: "runs", one: "a run", many: "runs", make: hand, add: records[fettle.Run]},
-	{kind: fettle.KeptReading, path: "readings", one: "a reading", many: "readings", add: records[fettle.Reading]},
-	{kind: fettle.KeptPhoto, path: "photos", one: "a photo", many: "photos", add: records[fettle.Photo]},
+	{kind: fettle.KeptRun, path: "runs", one: "a run", many: "runs", make: hand, mend: hand, add: records[fettle.Run]},
+	{kind: fettle.KeptReading, path: "readings", one: "a reading", many: "readings", mend: hand, add: records[fettle.Reading]},
+	{kind: fettle.KeptPhoto, path: "photos", one: "a photo", many: "photos", mend: hand, add: records[fettle.Photo]},
 	{kind: fettle.KeptLearned, path: "learned", one: "a learned number", many: "learned numbers", fixed: true, add: records[fettle.Parameter]},
 
 	{kind: fettle.KeptMaterial, path: "shelf/materials", one: "an alloy", many: "alloys", make: owner, add: records[fettle.Material]},

@@ -176,8 +176,12 @@ func records[T any](a *API, k kind) {
 				return out[T](r, inBody(err, where), true)
 			})
 	}
+	mend := k.mend
+	if mend == "" {
+		mend = owner
+	}
 	if !k.fixed {
-		add(a, route{id: id("alter"), tag: tag, call: "PUT " + path + "/{id}", least: owner, summary: "Alter " + k.one, says: "Links and body are replaced; stored files stay.", fails: changeFails},
+		add(a, route{id: id("alter"), tag: tag, call: "PUT " + path + "/{id}", least: mend, summary: "Alter " + k.one, says: "Links and body are replaced; stored files stay.", fails: changeFails},
 			func(ctx context.Context, in *struct {
 				ByRevision
 				Body Asked[T]
@@ -204,7 +208,7 @@ func records[T any](a *API, k kind) {
 		{id("delete"), "DELETE " + path + "/{id}", "Delete " + k.one, "It can be brought back.", a.o.Shop.Delete},
 		{id("undo"), "POST " + path + "/{id}/undo", "Undo the last change of " + k.one, "Back to the revision before, and back from deletion.", a.o.Shop.Undo},
 	} {
-		add(a, route{id: c.id, tag: tag, call: c.call, least: owner, status: http.StatusOK, summary: c.summary, says: c.says, fails: changeFails},
+		add(a, route{id: c.id, tag: tag, call: c.call, least: mend, status: http.StatusOK, summary: c.summary, says: c.says, fails: changeFails},
 			func(ctx context.Context, in *ByRevision) (*keptOut[T], error) {
 				rev, err := seen(in.Match)
 				if err != nil {

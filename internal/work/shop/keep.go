@@ -45,7 +45,12 @@ func (s *Shop) Undo(ctx context.Context, by string, kind fettle.RecordKind, id s
 }
 
 func (s *Shop) apply(ctx context.Context, by string, c fettle.Change) (fettle.Record, error) {
-	return s.first(ctx, fettle.Edit{By: by, Changes: []fettle.Change{c}})
+	r, err := s.first(ctx, fettle.Edit{By: by, Changes: []fettle.Change{c}})
+	if err == nil && (r.Kind == fettle.KeptReading || r.Kind == fettle.KeptRun) {
+		// What was taught by mistake is taken back; the change stands whatever comes of it.
+		_, _ = s.AskLearn(ctx, by)
+	}
+	return r, err
 }
 
 // Get is a record in its last revision, deleted or not.

@@ -290,6 +290,20 @@ func TestLogTeaches(t *testing.T) {
 	if moved == 0 {
 		t.Error("a reading moved nothing")
 	}
+	// Taken away again, it teaches nothing any more.
+	all, err := s.List(t.Context(), fettle.Query{Kind: fettle.KeptReading, Role: "run", Target: run, Newest: true, Limit: 1})
+	if err != nil || len(all.Records) != 1 {
+		t.Fatalf("%v, %v", all, err)
+	}
+	if _, err := s.Delete(t.Context(), "hand", fettle.KeptReading, all.Records[0].ID, all.Records[0].Rev); err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range page.Records {
+		now, err := s.Get(t.Context(), fettle.KeptLearned, r.ID)
+		if err != nil || string(now.Body) != string(r.Body) {
+			t.Errorf("%s is still moved: %v", r.Name, err)
+		}
+	}
 }
 
 // The end of a run puts its hours on the media that it wore, together with it.
