@@ -78,8 +78,11 @@ func describe(t testing.TB, data []byte) description {
 // door is the API behind its gate, with passcodes set, as it is on a network.
 func door(t testing.TB) (*house, *gate.Gate, *http.Client, string) {
 	t.Helper()
-	var g *gate.Gate
-	h := open(t, 0, func(o *Options) { g = o.Gate })
+	g, err := gate.New(gate.Options{Keep: newMemory()}) // tries are counted by each gate
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := open(t, 0, func(o *Options) { o.Gate = g })
 	srv := httptest.NewServer(g.Wrap(h.api))
 	t.Cleanup(srv.Close)
 	for role, code := range map[gate.Role]string{gate.Owner: "eleven green barrels"} {
