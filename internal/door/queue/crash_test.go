@@ -205,7 +205,7 @@ func killedAt(t *testing.T, b *bench, moment time.Duration) (cut int32) {
 			t.Errorf("killed after %v: attempt %d, want %d", moment, now.Attempt, want)
 		}
 	}
-	if took := time.Since(from); took > 5*time.Second && !testing.Short() {
+	if took := time.Since(from); took > 30*time.Second {
 		t.Errorf("killed after %v: done after %v", moment, took)
 	}
 	noted, _ := os.ReadFile(notes)
