@@ -26,7 +26,7 @@ import (
 	"fettle/internal/door/store/storetest"
 	"fettle/internal/shape/form"
 	"fettle/internal/shape/mesh"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )

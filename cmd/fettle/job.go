@@ -8,7 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/output/words"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 type jobCmd struct {

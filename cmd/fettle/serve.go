@@ -21,7 +21,7 @@ import (
 	"fettle/internal/door/gate"
 	"fettle/internal/door/queue"
 	"fettle/internal/door/store"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 	"fettle/web"
 
 	"golang.org/x/term"

@@ -14,8 +14,8 @@ import (
 
 	"fettle"
 	"fettle/internal/door/store"
+	"fettle/internal/shop"
 	"fettle/internal/work"
-	"fettle/internal/work/shop"
 )
 
 // place is where a shop's records are: a folder, and a database where it is not

@@ -10,7 +10,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"fettle"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 // ByModel is a question about a model file and what is said about it.

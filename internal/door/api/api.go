@@ -22,7 +22,7 @@ import (
 
 	"fettle"
 	"fettle/internal/door/gate"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 // Shop is what a shop can be asked. Every error that a person can act on is a

@@ -20,7 +20,7 @@ import (
 	"time"
 
 	"fettle"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 func shaOf(b []byte) string {

@@ -16,7 +16,7 @@ import (
 	"fettle/internal/door/gate"
 	"fettle/internal/door/queue"
 	"fettle/internal/door/store"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 // The rooms that the command wires together fit.

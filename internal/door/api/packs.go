@@ -11,7 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"fettle"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 func (a *API) addPacks() {

@@ -14,7 +14,7 @@ import (
 
 	"fettle"
 	"fettle/internal/door/gate"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 const (

@@ -1,5 +1,5 @@
 package store
 
-import "fettle/internal/work/shop"
+import "fettle/internal/shop"
 
 var _ shop.Store = (*Store)(nil)

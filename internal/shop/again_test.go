@@ -8,7 +8,7 @@ import (
 
 	"fettle"
 	"fettle/internal/door/store"
-	"fettle/internal/work/shop"
+	"fettle/internal/shop"
 )
 
 // Who lost the answer asks again with the same key, some time later: the first answer

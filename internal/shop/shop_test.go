@@ -12,9 +12,9 @@ import (
 	"fettle"
 	"fettle/demo"
 	"fettle/internal/door/store"
+	"fettle/internal/shop"
 	"fettle/internal/trade/stock"
 	"fettle/internal/work"
-	"fettle/internal/work/shop"
 
 	"github.com/google/go-cmp/cmp"
 )

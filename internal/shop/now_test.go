@@ -10,8 +10,8 @@ import (
 	"fettle"
 	"fettle/internal/door/store"
 	"fettle/internal/door/store/storetest"
+	"fettle/internal/shop"
 	"fettle/internal/trade/stock"
-	"fettle/internal/work/shop"
 
 	"github.com/google/go-cmp/cmp"
 )
