@@ -91,20 +91,13 @@ type jobShowCmd struct {
 }
 
 func (c jobShowCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.look(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	rec, err := w.find(ctx, fettle.KeptJob, c.Job)
-	if err != nil {
-		return err
-	}
-	story, err := w.JobStory(ctx, rec.ID)
-	if err != nil {
-		return err
-	}
-	return s.answer(story, func() string { return words.JobStory(*story, s.display) })
+	return s.withRecord(ctx, s.look, fettle.KeptJob, c.Job, func(w *workspace, rec fettle.Record) error {
+		story, err := w.JobStory(ctx, rec.ID)
+		if err != nil {
+			return err
+		}
+		return s.answer(story, func() string { return words.JobStory(*story, s.display) })
+	})
 }
 
 type jobPlanCmd struct {
@@ -115,37 +108,30 @@ type jobPlanCmd struct {
 }
 
 func (c jobPlanCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	rec, err := w.find(ctx, fettle.KeptJob, c.Job)
-	if err != nil {
-		return err
-	}
-	plan, sheet, err := w.PlanNow(ctx, actor, rec.ID, c.Mill, c.Paper)
-	if err != nil {
-		return err
-	}
-	if err := s.answer(plan, func() string { return words.Plan(*plan) }); err != nil {
-		return err
-	}
-	fit, err := w.Judge(ctx, rec.ID)
-	if err != nil {
-		return err
-	}
-	if !fit.Ours && !s.quiet {
-		fmt.Fprint(s.err, words.Fit(fit, s.display))
-	}
-	if c.Out != "" {
-		files, err := w.CopyOut(ctx, sheet, c.Out)
+	return s.withRecord(ctx, s.open, fettle.KeptJob, c.Job, func(w *workspace, rec fettle.Record) error {
+		plan, sheet, err := w.PlanNow(ctx, actor, rec.ID, c.Mill, c.Paper)
 		if err != nil {
 			return err
 		}
-		s.written(files)
-	}
-	return verdict(plan)
+		if err := s.answer(plan, func() string { return words.Plan(*plan) }); err != nil {
+			return err
+		}
+		fit, err := w.Judge(ctx, rec.ID)
+		if err != nil {
+			return err
+		}
+		if !fit.Ours && !s.quiet {
+			fmt.Fprint(s.err, words.Fit(fit, s.display))
+		}
+		if c.Out != "" {
+			files, err := w.CopyOut(ctx, sheet, c.Out)
+			if err != nil {
+				return err
+			}
+			s.written(files)
+		}
+		return verdict(plan)
+	})
 }
 
 type jobOfferCmd struct {
@@ -155,20 +141,13 @@ type jobOfferCmd struct {
 }
 
 func (c jobOfferCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	job, err := w.find(ctx, fettle.KeptJob, c.Job)
-	if err != nil {
-		return err
-	}
-	rec, err := w.OfferJob(ctx, actor, "", job.ID, "", c.Words, c.Until)
-	if err != nil {
-		return err
-	}
-	return s.record(rec)
+	return s.withRecord(ctx, s.open, fettle.KeptJob, c.Job, func(w *workspace, job fettle.Record) error {
+		rec, err := w.OfferJob(ctx, actor, "", job.ID, "", c.Words, c.Until)
+		if err != nil {
+			return err
+		}
+		return s.record(rec)
+	})
 }
 
 type jobAnswerCmd struct {
@@ -180,20 +159,13 @@ type jobAnswerCmd struct {
 }
 
 func (c jobAnswerCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	offer, err := w.find(ctx, fettle.KeptOffer, c.Offer)
-	if err != nil {
-		return err
-	}
-	rec, err := w.AnswerOffer(ctx, actor, offer.ID, offer.Rev, fettle.Answer{Accepted: !c.No, Look: c.Accept, Day: c.Day, Words: c.Words})
-	if err != nil {
-		return err
-	}
-	return s.record(rec)
+	return s.withRecord(ctx, s.open, fettle.KeptOffer, c.Offer, func(w *workspace, offer fettle.Record) error {
+		rec, err := w.AnswerOffer(ctx, actor, offer.ID, offer.Rev, fettle.Answer{Accepted: !c.No, Look: c.Accept, Day: c.Day, Words: c.Words})
+		if err != nil {
+			return err
+		}
+		return s.record(rec)
+	})
 }
 
 type jobOursCmd struct {
@@ -201,26 +173,19 @@ type jobOursCmd struct {
 }
 
 func (c jobOursCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	rec, err := w.find(ctx, fettle.KeptJob, c.Job)
-	if err != nil {
-		return err
-	}
-	fit, err := w.Judge(ctx, rec.ID)
-	if err != nil {
-		return err
-	}
-	if err := s.answer(fit, func() string { return words.Fit(fit, s.display) }); err != nil {
-		return err
-	}
-	if !fit.Ours {
-		return fettle.Errorf(fettle.No, "not ours; fettle pack %s FILE makes the file for a partner shop", short(rec.ID))
-	}
-	return nil
+	return s.withRecord(ctx, s.open, fettle.KeptJob, c.Job, func(w *workspace, rec fettle.Record) error {
+		fit, err := w.Judge(ctx, rec.ID)
+		if err != nil {
+			return err
+		}
+		if err := s.answer(fit, func() string { return words.Fit(fit, s.display) }); err != nil {
+			return err
+		}
+		if !fit.Ours {
+			return fettle.Errorf(fettle.No, "not ours; fettle pack %s FILE makes the file for a partner shop", short(rec.ID))
+		}
+		return nil
+	})
 }
 
 // short is the end of an id, which is enough to name a record by.
@@ -259,17 +224,11 @@ func (c jobUndoCmd) Run(ctx context.Context, s *streams) error {
 
 // change does something to a job and answers with it.
 func (s *streams) change(ctx context.Context, job string, do func(*workspace, fettle.Record) (fettle.Record, error)) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	rec, err := w.find(ctx, fettle.KeptJob, job)
-	if err != nil {
-		return err
-	}
-	if rec, err = do(w, rec); err != nil {
-		return err
-	}
-	return s.record(rec)
+	return s.withRecord(ctx, s.open, fettle.KeptJob, job, func(w *workspace, rec fettle.Record) error {
+		rec, err := do(w, rec)
+		if err != nil {
+			return err
+		}
+		return s.record(rec)
+	})
 }

@@ -71,19 +71,13 @@ type runEndCmd struct {
 }
 
 func (c runEndCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	rec, err := w.find(ctx, fettle.KeptRun, c.RunID)
-	if err != nil {
-		return err
-	}
-	if rec, err = w.EndRun(ctx, actor, rec.ID, c.Hours, time.Now()); err != nil {
-		return err
-	}
-	return s.record(rec)
+	return s.withRecord(ctx, s.open, fettle.KeptRun, c.RunID, func(w *workspace, rec fettle.Record) error {
+		rec, err := w.EndRun(ctx, actor, rec.ID, c.Hours, time.Now())
+		if err != nil {
+			return err
+		}
+		return s.record(rec)
+	})
 }
 
 type runListCmd struct{}
@@ -133,20 +127,13 @@ func (readCmd) Help() string {
 }
 
 func (c readCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.open(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	run, err := w.find(ctx, fettle.KeptRun, c.RunID)
-	if err != nil {
-		return err
-	}
-	rec, err := w.AddReading(ctx, actor, "", run.ID, fettle.Reading{
-		Kind: fettle.ReadingKind(c.Kind), AtH: c.At, Value: c.Value, DepthUM: c.Depth, Spread: c.Spread, Place: c.Where,
+	return s.withRecord(ctx, s.open, fettle.KeptRun, c.RunID, func(w *workspace, run fettle.Record) error {
+		rec, err := w.AddReading(ctx, actor, "", run.ID, fettle.Reading{
+			Kind: fettle.ReadingKind(c.Kind), AtH: c.At, Value: c.Value, DepthUM: c.Depth, Spread: c.Spread, Place: c.Where,
+		})
+		if err != nil {
+			return err
+		}
+		return s.record(rec)
 	})
-	if err != nil {
-		return err
-	}
-	return s.record(rec)
 }

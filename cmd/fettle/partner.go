@@ -23,20 +23,13 @@ func (packCmd) Help() string {
 }
 
 func (c packCmd) Run(ctx context.Context, s *streams) error {
-	w, err := s.look(ctx)
-	if err != nil {
-		return err
-	}
-	defer w.Close()
-	job, err := w.find(ctx, fettle.KeptJob, c.Job)
-	if err != nil {
-		return err
-	}
-	if err := work.WriteFile(c.File, func(out io.Writer) error { return w.Pack(ctx, job.ID, c.Customer, c.Money, out) }); err != nil {
-		return err
-	}
-	s.written([]string{c.File})
-	return nil
+	return s.withRecord(ctx, s.look, fettle.KeptJob, c.Job, func(w *workspace, job fettle.Record) error {
+		if err := work.WriteFile(c.File, func(out io.Writer) error { return w.Pack(ctx, job.ID, c.Customer, c.Money, out) }); err != nil {
+			return err
+		}
+		s.written([]string{c.File})
+		return nil
+	})
 }
 
 type unpackCmd struct {

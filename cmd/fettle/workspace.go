@@ -158,6 +158,21 @@ func (w *workspace) find(ctx context.Context, kind fettle.RecordKind, what strin
 	return r, fettle.Errorf(fettle.Invalid, "%d of kind %s could be meant by %q; give more of the id", len(found), kind, what)
 }
 
+// withRecord opens the workspace, finds the record that is meant, and does
+// something with it.
+func (s *streams) withRecord(ctx context.Context, open func(context.Context) (*workspace, error), kind fettle.RecordKind, what string, do func(*workspace, fettle.Record) error) error {
+	w, err := open(ctx)
+	if err != nil {
+		return err
+	}
+	defer w.Close()
+	rec, err := w.find(ctx, kind, what)
+	if err != nil {
+		return err
+	}
+	return do(w, rec)
+}
+
 // version is which build this is. What was worked out is kept by it, so a build that
 // has no version of its own goes by what is in it.
 var version = sync.OnceValue(func() string {

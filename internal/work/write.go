@@ -25,6 +25,10 @@ func WriteFile(path string, fill func(io.Writer) error) (err error) {
 		}
 	}()
 	if err := fill(f); err != nil {
+		// What was to be written may have failed for a reason of its own.
+		if fettle.CodeOf(err) != fettle.Internal {
+			return err
+		}
 		return cannotWrite(path, err)
 	}
 	if err := f.Chmod(0o644); err != nil {
@@ -70,7 +74,7 @@ func makeDir(dir string) error {
 }
 
 func cannotWrite(path string, err error) error {
-	return fettle.Errorf(fettle.Invalid, "%s cannot be written: %w; choose another folder with --out", path, cause(err))
+	return fettle.Errorf(fettle.Invalid, "%s cannot be written: %w; choose another place", path, cause(err))
 }
 
 // cause is the system's own word for a failure, without the path it repeats.
