@@ -123,13 +123,14 @@ func (s *streams) logged(ctx context.Context, file string) (*fettle.Logbook, err
 }
 
 // find is the record of a kind that a person means: by its id, by a beginning or an
-// end of it that no other has, or by its name.
+// end of it that no other has, or by its name; one that was deleted where there is
+// no other.
 func (w *workspace) find(ctx context.Context, kind fettle.RecordKind, what string) (fettle.Record, error) {
 	r, err := w.Get(ctx, kind, what)
 	if err == nil || fettle.CodeOf(err) != fettle.NotFound {
 		return r, err
 	}
-	var found []fettle.Record
+	var found, gone []fettle.Record
 	for _, deleted := range []bool{false, true} {
 		q := fettle.Query{Kind: kind, Deleted: deleted, Limit: 1000}
 		for {
@@ -139,8 +140,12 @@ func (w *workspace) find(ctx context.Context, kind fettle.RecordKind, what strin
 			}
 			for _, r := range page.Records {
 				long := len(what) >= 4
-				if long && (strings.HasPrefix(r.ID, what) || strings.HasSuffix(r.ID, what)) || !deleted && fettle.FoldName(r.Name) == fettle.FoldName(what) {
+				named := fettle.FoldName(r.Name) == fettle.FoldName(what)
+				switch {
+				case long && (strings.HasPrefix(r.ID, what) || strings.HasSuffix(r.ID, what)) || named && !deleted:
 					found = append(found, r)
+				case named:
+					gone = append(gone, r)
 				}
 			}
 			if page.Next == "" {
@@ -148,6 +153,9 @@ func (w *workspace) find(ctx context.Context, kind fettle.RecordKind, what strin
 			}
 			q.After = page.Next
 		}
+	}
+	if len(found) == 0 {
+		found = gone // to be looked at, or brought back
 	}
 	switch len(found) {
 	case 0:
