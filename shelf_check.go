@@ -45,7 +45,12 @@ func (s *Shelf) Validate() error {
 			}
 			return all("ra_um", l.RaUM)
 		}),
-		check("cutter", len(s.Cutters), func(i int) string { return s.Cutters[i].Name }, func(i int) string { return all("diameter_mm", s.Cutters[i].DiameterMM) }),
+		check("cutter", len(s.Cutters), func(i int) string { return s.Cutters[i].Name }, func(i int) string {
+			if !(s.Cutters[i].UsedH >= 0) {
+				return "used_h must be the hours that it has cut, or 0"
+			}
+			return all("diameter_mm", s.Cutters[i].DiameterMM)
+		}),
 		check("mop", len(s.Mops), func(i int) string { return s.Mops[i].Name }, func(i int) string {
 			m := s.Mops[i]
 			if !(m.StartRaUM >= 0) {
@@ -61,6 +66,11 @@ func (s *Shelf) Validate() error {
 			m := s.Media[i]
 			if !m.Shape.known() {
 				return "the shape " + string(m.Shape) + " is not known; there is: " + shapeNames()
+			}
+			for _, l := range m.Lots {
+				if l.Name == "" || !(l.Kg >= 0 && l.HoursRun >= 0 && l.MeasuredMM[0] >= 0 && l.MeasuredMM[1] >= 0) {
+					return "each of its lots needs a name, and kg, hours_run and measured_mm of 0 or more"
+				}
 			}
 			return all("size_mm", m.SizeMM[0], "size_mm", m.SizeMM[1], "bulk_kg_l", m.BulkKgL, "limit_ra_um", m.LimitRaUM, "time_factor", m.TimeFactor, "cut_factor", m.CutFactor, "worn_share", m.Worn)
 		}),

@@ -223,6 +223,8 @@ func TestBadBodies(t *testing.T) {
 		{fettle.Record{Kind: fettle.KeptReading, Links: toRun, Body: []byte(`{"kind":"mark gone","value":1}`)}, "depth_um"},
 		{fettle.Record{Kind: fettle.KeptOffer, Body: []byte(`{"offers":[]}`)}, "links.job"},
 		{fettle.Record{Kind: fettle.KeptRates, Body: []byte(`{"currency":""}`)}, "rates"},
+		{fettle.Record{Kind: fettle.KeptMedia, Body: body(t, withLot(fettle.MediaLot{Kg: 5}))}, "needs a name"},
+		{fettle.Record{Kind: fettle.KeptMedia, Body: body(t, withLot(fettle.MediaLot{Name: "bag 2", HoursRun: -1}))}, "hours_run"},
 		{fettle.Record{Kind: fettle.KeptEnvelope, Body: []byte(`{"max_mm":[-1,0,0]}`)}, "max_mm"},
 	} {
 		_, err := s.Make(t.Context(), "owner", "", c.r)
@@ -230,6 +232,14 @@ func TestBadBodies(t *testing.T) {
 			t.Errorf("%s %s: %v (%s); want a sentence with %q", c.r.Kind, c.r.Body, err, code, c.want)
 		}
 	}
+}
+
+// withLot is media on the shelf that came in one more bag.
+func withLot(l fettle.MediaLot) fettle.Media {
+	m := stock.Shelf().Media[0]
+	m.Name = "another bag"
+	m.Lots = append(m.Lots, l)
+	return m
 }
 
 // What the workspace learns of a log is what the log alone teaches, and taking it
