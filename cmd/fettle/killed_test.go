@@ -61,12 +61,6 @@ func TestKilled(t *testing.T) {
 		rounds = 10
 	}
 	s := besiege(t, house{dir: filepath.Join(t.TempDir(), "shop")}, rounds)
-	for i := range rounds {
-		s.round(i, nil)
-		if t.Failed() {
-			t.Fatalf("after round %d", i)
-		}
-	}
 	least := map[string]int{}
 	for what, n := range map[string]int{
 		"made: customer": 100, "made: part": 60, "made: job": 100, "made: file": 100, "made: run": 10, "made: reading": 30,
@@ -74,6 +68,13 @@ func TestKilled(t *testing.T) {
 		"makings asked again, there once": 10,
 	} {
 		least[what] = n * rounds / 100
+	}
+	// A busy computer does less in a round: it gets more of them, never fewer.
+	for i := 0; i < rounds || i < 3*rounds && !s.l.enough(least); i++ {
+		s.round(i, nil)
+		if t.Failed() {
+			t.Fatalf("after round %d", i)
+		}
 	}
 	s.l.report(t, least)
 	t.Logf("tasks came to an end within %v of a start; time went to %v", s.slow.Round(time.Millisecond), s.clock)

@@ -290,3 +290,15 @@ func (l *ledger) report(t *testing.T, least map[string]int) {
 		}
 	}
 }
+
+// enough reports whether so much of each was looked at.
+func (l *ledger) enough(least map[string]int) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for what, n := range least {
+		if l.count[what] < n {
+			return false
+		}
+	}
+	return true
+}
