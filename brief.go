@@ -37,7 +37,9 @@ type Brief struct {
 	Title   string `json:"title,omitempty"` // the job's name on paper
 	Shop    string `json:"shop,omitempty"`
 	Display System `json:"display,omitempty"`
-	Notes   string `json:"notes,omitempty"`
+	// Language of papers and pages, a BCP 47 tag; empty means English.
+	Language string `json:"language,omitempty"`
+	Notes    string `json:"notes,omitempty"`
 }
 
 // Validate checks the brief on its own, without the shelf.

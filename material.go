@@ -32,6 +32,9 @@ type Material struct {
 	FeedPerTooth Estimate `json:"feed_per_tooth_mm"`
 	// PricePerKg of small sawn stock, in the rates' currency.
 	PricePerKg Estimate `json:"price_per_kg"`
+	// Sold are the sizes in which it is bought; without any, blanks are priced by
+	// their own weight.
+	Sold []StockSize `json:"sold,omitempty"`
 	// HydrogenLPerG is the gas that a gram of fines frees from water, litres at
 	// 0 °C and 1 atm; 0 where it does not matter.
 	HydrogenLPerG float64 `json:"hydrogen_l_per_g"`

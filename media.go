@@ -128,6 +128,8 @@ type Vessel struct {
 	// RPMRange is what its drive can do; equal bounds for one speed; zero for a
 	// bowl.
 	RPMRange [2]float64 `json:"rpm_range"`
+	// Count is how many there are alike; 0 stands for one.
+	Count int `json:"count,omitempty"`
 	// FreeInH is how many hours from now it is free.
 	FreeInH float64 `json:"free_in_h,omitempty"`
 	// DoseMLL is the shop's own dose of compound, ml for a litre of water; 0 takes

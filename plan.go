@@ -92,27 +92,6 @@ type Solid struct {
 	Says      string  `json:"says"`
 }
 
-// Price is what the lot costs and what each line is made of.
-type Price struct {
-	Lot      int         `json:"lot"`
-	Currency string      `json:"currency"`
-	Lines    []PriceLine `json:"lines"`
-	Cost     Cost        `json:"cost"`  // sum of lines
-	Price    Cost        `json:"price"` // with margin
-	Each     Cost        `json:"each"`  // price over the lot
-	// Attended and Alone are hours of the lot.
-	AttendedH Estimate `json:"attended_h"`
-	AloneH    Estimate `json:"alone_h"`
-	Basis     string   `json:"basis"`
-}
-
-// PriceLine is one line of a price.
-type PriceLine struct {
-	Name string `json:"name"`
-	Cost Cost   `json:"cost"`
-	Says string `json:"says"` // how it was worked out
-}
-
 // Offer is one finish that could be had instead, with what it would cost.
 type Offer struct {
 	Look      string   `json:"look"`
@@ -130,7 +109,9 @@ type Offer struct {
 	ReadyH Estimate `json:"ready_h"`
 	// Steps are the keys of its steps.
 	Steps []string `json:"steps"`
-	Says  string   `json:"says"`
+	// Ladder is what other lots of it would cost.
+	Ladder []OfferRung `json:"ladder,omitempty"`
+	Says   string      `json:"says"`
 }
 
 // Caution is a hazard of a step, in plain words, with where to read on.

@@ -20,7 +20,22 @@ type Rates struct {
 	// DayH is how many hours of a day a person is at it; see [Rates.Day].
 	DayH         float64  `json:"day_h"`
 	CompoundPerL Estimate `json:"compound_per_l"`
-	Basis        string   `json:"basis"`
+	// Learning of work by hand over a lot.
+	Learning Learning `json:"learning,omitzero"`
+	// Sawing: minutes of a person for each cut, what the blade turns to chips, and
+	// which share of a bar's rest the lot pays, 0 to 1.
+	SawMin    Estimate `json:"saw_min,omitzero"`
+	KerfMM    float64  `json:"kerf_mm,omitempty"`
+	DropShare float64  `json:"drop_share,omitempty"`
+	// PrintPerCM3 is what a cubic centimetre of a printed block or plug costs,
+	// JawsEach the metal of a pair of jaws, and JawMin the minutes, of a person and the
+	// mill, to cut a pocket.
+	PrintPerCM3 Estimate `json:"print_per_cm3,omitzero"`
+	JawsEach    Estimate `json:"jaws_each,omitzero"`
+	JawMin      Estimate `json:"jaw_min,omitzero"`
+	// Calendar is when somebody is in.
+	Calendar Calendar `json:"calendar,omitzero"`
+	Basis    string   `json:"basis"`
 }
 
 // Day is how many hours of a day a person is at it: 8 where the shelf does not say.

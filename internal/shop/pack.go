@@ -124,15 +124,20 @@ func document(name, role string, v any) pack.File {
 
 // withoutMoney takes every amount out of a plan, and the sentences that say them.
 func withoutMoney(p *fettle.Plan) {
-	p.Price = fettle.Price{Lot: p.Price.Lot, Lines: []fettle.PriceLine{}, AttendedH: p.Price.AttendedH, AloneH: p.Price.AloneH}
+	p.Price = fettle.Price{
+		LotPrice: fettle.LotPrice{Lot: p.Price.Lot, Lines: []fettle.PriceLine{}, AttendedH: p.Price.AttendedH, AloneH: p.Price.AloneH},
+		Ladder:   []fettle.LotPrice{},
+	}
 	for i := range p.Route {
 		p.Route[i].Cost = fettle.Cost{}
 	}
 	for i := range p.Offers {
 		p.Offers[i].Each = fettle.Cost{}
 		p.Offers[i].Says = ""
+		p.Offers[i].Ladder = nil
 	}
 	p.Material.PricePerKg = fettle.Estimate{}
+	p.Material.Sold = nil
 	p.Mill.RatePerH = fettle.Estimate{}
 }
 

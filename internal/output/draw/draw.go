@@ -53,12 +53,22 @@ type Text struct {
 	Shade float64
 }
 
-// Drawing is what stands on a piece of paper. Fills are painted first, then
-// lines, then texts, each in their order.
+// Image is a picture, PNG or JPEG, with its top left corner at At, W × H mm.
+type Image struct {
+	At   Pt
+	W, H float64
+	Data []byte
+	Type string // "image/png" or "image/jpeg"
+	Says string // what it shows, for whoever cannot see it
+}
+
+// Drawing is what stands on a piece of paper. Images are painted first, then fills,
+// then lines, then texts, each in their order.
 type Drawing struct {
-	Fills []Fill
-	Lines []Line
-	Texts []Text
+	Images []Image
+	Fills  []Fill
+	Lines  []Line
+	Texts  []Text
 }
 
 // Metric measures the width of a text in mm for an em of size mm.
@@ -80,6 +90,11 @@ func Em(s string, size float64, bold bool) float64 {
 
 // Add puts the contents of e, moved by (dx, dy), into d.
 func (d *Drawing) Add(e *Drawing, dx, dy float64) {
+	for _, i := range e.Images {
+		i.At.X += dx
+		i.At.Y += dy
+		d.Images = append(d.Images, i)
+	}
 	for _, f := range e.Fills {
 		f.Pts = moved(f.Pts, dx, dy)
 		d.Fills = append(d.Fills, f)
@@ -140,6 +155,10 @@ func (d *Drawing) Bounds(metric Metric) (Frame, bool) {
 	add := func(p Pt, r float64) {
 		f.X0, f.Y0 = min(f.X0, p.X-r), min(f.Y0, p.Y-r)
 		f.X1, f.Y1 = max(f.X1, p.X+r), max(f.Y1, p.Y+r)
+	}
+	for _, i := range d.Images {
+		add(i.At, 0)
+		add(Pt{i.At.X + i.W, i.At.Y + i.H}, 0)
 	}
 	for _, a := range d.Fills {
 		for _, p := range a.Pts {

@@ -102,9 +102,9 @@ func samplePlan() *fettle.Plan {
 		LeftOut:  []string{"steel-pins-1.2: pins of 1.2 mm bridge in hole-1 and hole-2 when new"},
 		Verdict:  "yes: it should come out at Ra 0.46 µm (0.28–0.75), wanted 0.30 µm to 0.80 µm for satin",
 		Meets:    true,
-		Price: fettle.Price{Lot: 12, Currency: "USD",
+		Price: fettle.Price{Currency: "USD", LotPrice: fettle.LotPrice{Lot: 12,
 			Lines: []fettle.PriceLine{{Name: "Set-up", Cost: fettle.CostOf(guess(120, 80, 180), "USD"), Says: "two set-ups of the mill and the program, once"}},
-			Cost:  fettle.CostOf(guess(610, 450, 860), "USD"), Price: fettle.CostOf(guess(870, 640, 1230), "USD"), Each: fettle.CostOf(guess(72.5, 53, 103), "USD")},
+			Cost:  fettle.CostOf(guess(610, 450, 860), "USD"), Price: fettle.CostOf(guess(870, 640, 1230), "USD"), Each: fettle.CostOf(guess(72.5, 53, 103), "USD")}},
 	}
 	p.Route = fettle.Route{
 		{Name: "Last pass over the show face with a 6 mm ball", Kind: fettle.StepSurface, Zone: "show",

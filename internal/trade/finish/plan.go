@@ -49,9 +49,16 @@ type Input struct {
 // fails with Invalid or NotFound where the brief and the shelf do not fit
 // together, and with BadFile where the model cannot be planned for.
 func Plan(ctx context.Context, in Input) (*fettle.Plan, error) {
+	pl, _, err := Plans(ctx, in)
+	return pl, err
+}
+
+// Plans is [Plan] with the plans of the finishes beside it, which the plan's offers
+// name: the next rougher and the next finer one that the shelf leads to.
+func Plans(ctx context.Context, in Input) (plan *fettle.Plan, others []*fettle.Plan, err error) {
 	p, err := newPlanner(ctx, in)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	return p.plan(ctx)
 }

@@ -91,9 +91,9 @@ func (p *planner) chosen(ctx context.Context, aim fettle.Aim, most float64) (*fe
 
 // plan answers the brief: the route to its aim, the other two beside it, and the
 // finishes next to it, which are worked out at the same time.
-func (p *planner) plan(ctx context.Context) (*fettle.Plan, error) {
+func (p *planner) plan(ctx context.Context) (*fettle.Plan, []*fettle.Plan, error) {
 	looks := p.neighbours()
-	others := make([]*fettle.Offer, len(looks))
+	others := make([]*fettle.Plan, len(looks))
 	errs := make([]error, len(looks)+1)
 	var plan *fettle.Plan
 	var offers []fettle.Offer
@@ -107,18 +107,17 @@ func (p *planner) plan(ctx context.Context) (*fettle.Plan, error) {
 		others[i-1], errs[i] = own.forLook(ctx, looks[i-1])
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if err := first(errs); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
+	others = slices.DeleteFunc(others, func(o *fettle.Plan) bool { return o == nil })
 	for _, o := range others {
-		if o != nil {
-			offers = append(offers, *o)
-		}
+		offers = append(offers, o.Offers...)
 	}
 	plan.Offers = offers
-	return plan, nil
+	return plan, others, nil
 }
 
 // first is the first error of several.
@@ -161,8 +160,9 @@ func (p *planner) byAims(ctx context.Context) (plan *fettle.Plan, offers []fettl
 	return plan, offers, nil
 }
 
-// forLook is another finish for the same part; nil where nothing leads to it.
-func (p *planner) forLook(ctx context.Context, look fettle.Look) (*fettle.Offer, error) {
+// forLook is the plan of another finish for the same part, with what it offers; nil
+// where nothing leads to it.
+func (p *planner) forLook(ctx context.Context, look fettle.Look) (*fettle.Plan, error) {
 	p.look, p.need = look, needOf(look, p.in.Brief)
 	p.wish = &wishes{drops: p.wish.drops} // what is kept is kept for the finish that was asked for
 	if err := p.findBaths(); err != nil { // the tone may be another
@@ -175,8 +175,8 @@ func (p *planner) forLook(ctx context.Context, look fettle.Look) (*fettle.Offer,
 	case err != nil:
 		return nil, err
 	}
-	o := p.offer(pl, false)
-	return &o, nil
+	pl.Offers = []fettle.Offer{p.offer(pl, false)}
+	return pl, nil
 }
 
 // tradeOffs says of each way to one finish what it gives for what.

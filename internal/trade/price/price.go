@@ -61,7 +61,7 @@ var kinds = []struct {
 // Of prices a lot. The route's steps must carry their cost.
 func Of(j Job) fettle.Price {
 	r, lot := j.Rates, float64(j.Lot)
-	p := fettle.Price{Lot: j.Lot, Currency: r.Currency, Basis: r.Basis}
+	p := fettle.Price{LotPrice: fettle.LotPrice{Lot: j.Lot}, Currency: r.Currency, Basis: r.Basis}
 	line := func(name string, e fettle.Estimate, says string, args ...any) fettle.Cost {
 		c := fettle.CostOf(e, r.Currency)
 		p.Lines = append(p.Lines, fettle.PriceLine{Name: name, Cost: c, Says: fmt.Sprintf(says, args...)})

@@ -1,0 +1,2 @@
+// Package promise says when a lot can be ready, and why not sooner.
+package promise

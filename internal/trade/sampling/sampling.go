@@ -1,0 +1,2 @@
+// Package sampling says how many pieces of a lot to look at, and how many may fail.
+package sampling
