@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"encoding/base64"
 	"fmt"
 	"math"
 	"strconv"
@@ -8,14 +9,23 @@ import (
 )
 
 // SVG is the drawing as an SVG 1.1 document of the given size in mm. family is
-// the CSS font family; empty means a plain sans-serif.
+// the CSS font family; empty means a plain sans-serif. Pictures are in it, as data
+// URIs.
 func (d *Drawing) SVG(width, height float64, family string) []byte {
 	if family == "" {
 		family = "DejaVu Sans Condensed, Liberation Sans, sans-serif"
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%[1]smm" height="%[2]smm" viewBox="0 0 %[1]s %[2]s" stroke-linecap="round" stroke-linejoin="round" font-family="%[3]s">`+"\n",
-		num(width), num(height), escape(family))
+	names := ""
+	if len(d.Images) > 0 {
+		names = ` xmlns:xlink="http://www.w3.org/1999/xlink"`
+	}
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%[4]s width="%[1]smm" height="%[2]smm" viewBox="0 0 %[1]s %[2]s" stroke-linecap="round" stroke-linejoin="round" font-family="%[3]s">`+"\n",
+		num(width), num(height), escape(family), names)
+	for _, i := range d.Images {
+		fmt.Fprintf(&b, `<image x="%s" y="%s" width="%s" height="%s" preserveAspectRatio="none" xlink:href="data:%s;base64,%s"><title>%s</title></image>`+"\n",
+			num(i.At.X), num(i.At.Y), num(i.W), num(i.H), escape(i.Type), base64.StdEncoding.EncodeToString(i.Data), escape(i.Says))
+	}
 	for _, f := range d.Fills {
 		fmt.Fprintf(&b, `<path d="%s" fill="%s"/>`+"\n", path(f.Pts, true), grey(f.Shade))
 	}

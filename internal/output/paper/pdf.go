@@ -13,8 +13,9 @@ import (
 // pointMM is a typographic point in mm.
 const pointMM = 25.4 / 72
 
-// PDF writes pages, all of one size in mm, as a PDF with its face embedded. The
-// bytes depend on nothing but the arguments: dates are fixed and lists sorted.
+// PDF writes pages, all of one size in mm, as a PDF with its face and its pictures
+// embedded. The bytes depend on nothing but the arguments: dates are fixed and lists
+// sorted. The error is Invalid for a picture that cannot be read.
 func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, error) {
 	pdf := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: width, Ht: height}})
 	pdf.SetCatalogSort(true)
@@ -34,6 +35,11 @@ func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, er
 		pdf.AddPage()
 		pdf.SetLineCapStyle("round")
 		pdf.SetLineJoinStyle("round")
+		for _, i := range p.Images {
+			if err := paintImage(pdf, i); err != nil {
+				return nil, err
+			}
+		}
 		paint(pdf, p)
 	}
 	var out bytes.Buffer
@@ -43,7 +49,7 @@ func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, er
 	return out.Bytes(), nil
 }
 
-// paint puts one drawing on the current page.
+// paint puts what is drawn and written on the current page.
 func paint(pdf *fpdf.Fpdf, d *draw.Drawing) {
 	grey := func(shade float64) int { return int(255*min(1, max(0, shade)) + 0.5) }
 	for _, f := range d.Fills {
