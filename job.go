@@ -42,6 +42,10 @@ type Job struct {
 	State JobState `json:"state"`
 	Due   string   `json:"due,omitempty"` // RFC 3339 full-date
 	Notes string   `json:"notes,omitempty"`
+	// Acceptance is what "right" means since the customer's word; Checks are the lots
+	// that were looked at by it, oldest first.
+	Acceptance *Acceptance `json:"acceptance,omitempty"`
+	Checks     []LotCheck  `json:"checks,omitempty"`
 }
 
 // PlanSheet is a plan that was kept, with what it came from: the plan itself and its
@@ -96,6 +100,8 @@ type Answer struct {
 	Look     string `json:"look,omitempty"` // the finish that was chosen
 	Day      string `json:"day"`
 	Words    string `json:"words,omitempty"`
+	// Sample is the run that made the piece which the customer saw, by id.
+	Sample string `json:"sample,omitempty"`
 }
 
 // Photo is a picture of a part, a run or a sample.

@@ -111,7 +111,9 @@ type Offer struct {
 	Steps []string `json:"steps"`
 	// Ladder is what other lots of it would cost.
 	Ladder []OfferRung `json:"ladder,omitempty"`
-	Says   string      `json:"says"`
+	// Day is the day that it was promised for, RFC 3339 full-date.
+	Day  string `json:"day,omitempty"`
+	Says string `json:"says"`
 }
 
 // Caution is a hazard of a step, in plain words, with where to read on.

@@ -16,11 +16,14 @@ const (
 	KeptFile     RecordKind = "file"     // [ModelFile]; links: part; files: model
 	KeptJob      RecordKind = "job"      // [Job]; links: customer, part, file, plan
 	KeptPlan     RecordKind = "plan"     // [PlanSheet]; links: job, file; files: plan, shelf, log, and those that came with it
-	KeptOffer    RecordKind = "offer"    // [Proposal]; links: job, plan
+	KeptOffer    RecordKind = "offer"    // [Proposal]; links: job, plan; files: page, paper
 	KeptRun      RecordKind = "run"      // [Run] without its readings; links: job, plan
 	KeptReading  RecordKind = "reading"  // [Reading]; links: run
 	KeptPhoto    RecordKind = "photo"    // [Photo]; links: job, run, offer; files: photo
 	KeptLearned  RecordKind = "learned"  // [Parameter]
+	// Promises count: each is named by a number one above the last, so that of two that
+	// were reckoned at one time only one is kept.
+	KeptPromise RecordKind = "promise" // [Promise]; links: job, plan
 
 	KeptMaterial RecordKind = "material"
 	KeptLook     RecordKind = "look"
@@ -38,7 +41,7 @@ const (
 
 // WorkKinds are the records of a shop's work.
 func WorkKinds() []RecordKind {
-	return []RecordKind{KeptCustomer, KeptPart, KeptFile, KeptJob, KeptPlan, KeptOffer, KeptRun, KeptReading, KeptPhoto, KeptLearned}
+	return []RecordKind{KeptCustomer, KeptPart, KeptFile, KeptJob, KeptPlan, KeptOffer, KeptRun, KeptReading, KeptPhoto, KeptLearned, KeptPromise}
 }
 
 // ShelfKinds are the records of a shop's shelf.
@@ -52,9 +55,9 @@ func (k RecordKind) Known() bool {
 }
 
 // NamesAreUnique reports whether a name finds one record of this kind: on the
-// shelf, and among what was learned.
+// shelf, among what was learned and what was promised.
 func (k RecordKind) NamesAreUnique() bool {
-	return k == KeptLearned || slices.Contains(ShelfKinds(), k)
+	return k == KeptLearned || k == KeptPromise || slices.Contains(ShelfKinds(), k)
 }
 
 // Record is one thing that the shop keeps, in one of its revisions.

@@ -45,8 +45,12 @@ var sorts = map[fettle.RecordKind]sort{
 		check: named(func(p fettle.PlanSheet) (string, error) { return "", nil }),
 	},
 	fettle.KeptOffer: {
-		links: map[string]fettle.RecordKind{"job": fettle.KeptJob, "plan": fettle.KeptPlan}, needs: []string{"job"},
+		links: map[string]fettle.RecordKind{"job": fettle.KeptJob, "plan": fettle.KeptPlan}, needs: []string{"job"}, files: []string{"page", "paper"},
 		check: named(checkProposal),
+	},
+	fettle.KeptPromise: {
+		links: map[string]fettle.RecordKind{"job": fettle.KeptJob, "plan": fettle.KeptPlan}, needs: []string{"job", "plan"},
+		check: named(func(p fettle.Promise) (string, error) { return "", wantDay("day", p.Day) }),
 	},
 	fettle.KeptRun: {
 		links: map[string]fettle.RecordKind{"job": fettle.KeptJob, "plan": fettle.KeptPlan},

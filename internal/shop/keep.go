@@ -122,7 +122,7 @@ func (s *Shop) judge(ctx context.Context, r *fettle.Record) error {
 	if err != nil {
 		return err
 	}
-	if r.Kind != fettle.KeptPlan { // plans are found again by a name of their own
+	if r.Kind != fettle.KeptPlan && r.Kind != fettle.KeptPromise { // those have names of their own
 		r.Name = clip(name)
 	}
 	if r.Kind == fettle.KeptRun {

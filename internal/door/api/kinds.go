@@ -32,6 +32,7 @@ var kinds = []kind{
 	{kind: fettle.KeptReading, path: "readings", one: "a reading", many: "readings", mend: hand, add: records[fettle.Reading]},
 	{kind: fettle.KeptPhoto, path: "photos", one: "a photo", many: "photos", mend: hand, add: records[fettle.Photo]},
 	{kind: fettle.KeptLearned, path: "learned", one: "a learned number", many: "learned numbers", fixed: true, add: records[fettle.Parameter]},
+	{kind: fettle.KeptPromise, path: "promises", one: "a promise", many: "promises", fixed: true, add: records[fettle.Promise]},
 
 	{kind: fettle.KeptMaterial, path: "shelf/materials", one: "an alloy", many: "alloys", make: owner, add: records[fettle.Material]},
 	{kind: fettle.KeptLook, path: "shelf/looks", one: "a finish", many: "finishes", make: owner, add: records[fettle.Look]},

@@ -1,0 +1,12 @@
+package fettle
+
+// LotCheck is a lot that was looked at by its sampling plan.
+type LotCheck struct {
+	Day    string `json:"day"` // RFC 3339 full-date
+	Looked int    `json:"looked"`
+	Bad    int    `json:"bad"`
+	Taken  bool   `json:"taken"`
+	// Severity is that of the plan it was looked at by.
+	Severity string `json:"severity"`
+	Says     string `json:"says"`
+}
