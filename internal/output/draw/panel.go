@@ -19,9 +19,10 @@ type PartView struct {
 	// Up is the direction in which the show face looks; zero means Z.
 	Up       r3.Vec
 	Openings []fettle.Opening
-	// Texture is written beside the plan as a surface-texture symbol, for
-	// example "Ra 0.8"; empty leaves it out.
+	// Texture is written at the show face as a surface-texture symbol, for
+	// example "Ra 0.8"; empty leaves it out. Symbol, where given, wins over it.
 	Texture string
+	Symbol  *Symbol
 }
 
 // PanelOptions say how large a panel may be and how it is lettered.
@@ -29,6 +30,20 @@ type PanelOptions struct {
 	Width, Height float64 // mm
 	Display       fettle.System
 	Metric        Metric // nil: [Em]
+	// Say puts what is written into another language, its English with arguments
+	// given as to [fmt.Sprintf]; nil leaves it English.
+	Say func(english string, args ...any) string
+}
+
+// say is what is written, in the panel's language.
+func (o PanelOptions) say(english string, args ...any) string {
+	switch {
+	case o.Say != nil:
+		return o.Say(english, args...)
+	case len(args) == 0:
+		return english
+	}
+	return fmt.Sprintf(english, args...)
 }
 
 // scales are the scales of ISO 5455 (1, 2, 5 and their tens), largest first,
@@ -51,9 +66,10 @@ func bare(sys fettle.System, mm float64) string {
 }
 
 const (
-	labelH = 6.0  // a view's name
-	dimGap = 9.0  // from an outline to its dimension line, with the text
-	column = 13.0 // between neighbouring views
+	labelH   = 6.0  // a view's name
+	labelGap = 1.2  // under the plan's, where a low part has its height beside it
+	dimGap   = 9.0  // from an outline to its dimension line, with the text
+	column   = 13.0 // between neighbouring views
 )
 
 // Panel draws the part from above with its overall sizes and openings, its
@@ -108,8 +124,9 @@ func (p *panel) main(v View) error {
 	if err != nil {
 		return err
 	}
-	ef := flatten(p.pv.Mesh, edgeView).frame
-	notes := openingNotes(p.pv.Openings, v, p.opt.Display, false)
+	side := flatten(p.pv.Mesh, edgeView)
+	ef := side.frame
+	notes := openingNotes(p.pv.Openings, v, p.opt, false)
 	notesW := p.columnWidth(notes)
 	size := func(mm float64) string { return bare(p.opt.Display, mm) }
 	thick := size(ef.W())
@@ -119,7 +136,7 @@ func (p *panel) main(v View) error {
 	thickW := max(10, p.opt.Metric(thick, TextSize, false)+8)
 	left := dimGap + TextSize + 2 // the upright dimension
 	// The room that does not scale, and what does.
-	fixedW, fixedH := left+notesW+2, labelH+dimGap+6
+	fixedW, fixedH := left+notesW+2, labelH+labelGap+dimGap+6
 	w, h := pf.W(), pf.H()
 	if below {
 		fixedW, fixedH = left+max(notesW, thickW)+2, fixedH+column
@@ -129,8 +146,9 @@ func (p *panel) main(v View) error {
 		w += ef.W()
 	}
 	tick := 0.0
-	if p.pv.Texture != "" {
-		tick = 9
+	symbol, marked := p.pv.symbol()
+	if marked {
+		tick = symbol.Height(TextSize) + symbolShelf
 	}
 	// The other views want nearly a quarter of the width.
 	k := fit(w, h, p.opt.Width*0.77-fixedW, p.opt.Height-fixedH-tick)
@@ -139,33 +157,39 @@ func (p *panel) main(v View) error {
 		left += more
 		k = fit(w, h, p.opt.Width*0.77-fixedW-more, p.opt.Height-fixedH-tick)
 	}
-	x0, y0 := left, labelH+tick
+	x0, y0 := left, labelH+labelGap
+	if !below {
+		y0 += tick // the symbol stands over the edge view
+	}
 	pw, ph := k*pf.W(), k*pf.H()
 	p.place(plan, pf, k, x0, y0)
-	unit := "mm"
+	above := p.opt.say("From above, %s, sizes in mm", ScaleName(k))
 	if p.opt.Display == fettle.Inch {
-		unit = "inch"
+		above = p.opt.say("From above, %s, sizes in inch", ScaleName(k))
 	}
-	named := p.label(x0+pw/2, labelH-2, "From above, "+ScaleName(k)+", sizes in "+unit)
-	if p.pv.Texture != "" {
-		p.out.Add(Texture(p.pv.Texture, TextSize, true, p.opt.Metric), x0+pw*0.62, y0)
-	}
+	named := p.label(x0+pw/2, labelH-2, above)
 	p.out.Along(y0, y0+ph, x0-dimGap, x0, x0, size(pf.H()), p.opt.Metric)
 	p.out.Across(x0, x0+pw, y0+ph+dimGap, y0+ph, y0+ph, size(pf.W()), p.opt.Metric)
 	p.callouts(notes, pf, k, x0, y0, y0+0.5, y0+max(ph+dimGap-5, 24))
 	if below {
-		ey := y0 + ph + dimGap + column - 6
+		ey := y0 + ph + dimGap + column - 6 + tick
 		p.place(edge, ef, k, x0, ey)
+		if marked {
+			p.symbolOnTop(symbol, side, k, x0, ey)
+		}
 		p.out.Along(ey, ey+k*ef.H(), x0+pw+7, x0+pw, x0+pw, thick, p.opt.Metric)
 		p.x = x0 + pw + max(notesW, thickW)
 		return nil
 	}
 	ex := max(x0+pw+notesW+column-6, named+4)
 	p.place(edge, ef, k, ex, y0)
-	name := "Edge"
+	name := p.opt.say("Edge")
 	named = p.label(max(ex+k*ef.W()/2, named+2+p.opt.Metric(name, TextSize, true)/2), labelH-2, name)
 	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
 	p.x = max(ex+k*ef.W()+thickW, named)
+	if marked {
+		p.x = max(p.x, p.symbolBeside(symbol, side, k, ex, y0))
+	}
 	return nil
 }
 
@@ -191,7 +215,7 @@ func (p *panel) rest(v View) error {
 		return err
 	}
 	bf := flatten(p.pv.Mesh, v.Behind()).frame
-	notes := openingNotes(p.pv.Openings, v.Behind(), p.opt.Display, true)
+	notes := openingNotes(p.pv.Openings, v.Behind(), p.opt, true)
 	notesW := p.columnWidth(notes)
 	var under []string // where there is no room for a column: below, without leaders
 	if w-notesW < 25 {
@@ -208,9 +232,9 @@ func (p *panel) rest(v View) error {
 	kb := fit(bf.W(), bf.H(), w-notesW-1, p.opt.Height-half-labelH-3.2-lead*float64(len(under)))
 	bw, bh := kb*bf.W(), kb*bf.H()
 	bx, by := x+(w-notesW-bw)/2, half+labelH+1.5
-	name := "From the back, " + ScaleName(kb)
+	name := p.opt.say("From the back, %s", ScaleName(kb))
 	if p.opt.Metric(name, TextSize, true) > w { // it would run into the edge view
-		name = "Back, " + ScaleName(kb)
+		name = p.opt.say("Back, %s", ScaleName(kb))
 	}
 	p.label(x+w/2, half+labelH-1, name)
 	p.place(back, bf, kb, bx, by)
@@ -282,7 +306,7 @@ func fit(w, h, roomW, roomH float64) float64 {
 // openingNotes are the callouts of openings that v sees, equal ones named once
 // at the first of them. Through openings are called out from above only: they
 // are left out with behind set.
-func openingNotes(openings []fettle.Opening, v View, sys fettle.System, behind bool) []Callout {
+func openingNotes(openings []fettle.Opening, v View, opt PanelOptions, behind bool) []Callout {
 	var out []Callout
 	count := map[string]int{}
 	index := map[string]int{}
@@ -291,7 +315,7 @@ func openingNotes(openings []fettle.Opening, v View, sys fettle.System, behind b
 		if !(facing > 0.7 || o.Through && math.Abs(facing) > 0.7) || o.Through && behind {
 			continue
 		}
-		says := OpeningSays(o, sys)
+		says := OpeningIn(o, opt.Display, opt.say)
 		key := strings.Join(says, "\n")
 		count[key]++
 		if _, ok := index[key]; ok {
@@ -310,25 +334,4 @@ func openingNotes(openings []fettle.Opening, v View, sys fettle.System, behind b
 		}
 	}
 	return out
-}
-
-// OpeningSays is an opening as a drawing names it, in one or two short lines
-// without units: "Ø 4.20 through", "countersunk Ø 8.40".
-func OpeningSays(o fettle.Opening, sys fettle.System) []string {
-	depth := "through"
-	if !o.Through {
-		depth = bare(sys, o.DepthMM) + " deep"
-	}
-	if o.Kind == fettle.Hole {
-		says := []string{"Ø " + bare(sys, o.WidthMM) + " " + depth}
-		if o.Form != "" && o.WidestMM > o.WidthMM {
-			says = append(says, o.Form+" Ø "+bare(sys, o.WidestMM))
-		}
-		return says
-	}
-	name := string(o.Kind)
-	if o.Form != "" {
-		name = o.Form
-	}
-	return []string{name + ", " + depth, bare(sys, o.WidthMM) + " × " + bare(sys, o.LengthMM)}
 }

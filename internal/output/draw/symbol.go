@@ -28,29 +28,6 @@ func (d *Drawing) Circle(weight float64, c Pt, r float64) {
 	d.Lines = append(d.Lines, Line{Pts: pts, Weight: weight, Closed: true})
 }
 
-// Texture is the graphical symbol of surface texture: two legs at 60° with a
-// bar over them that carries the value. With bar set the short leg is closed
-// across, which asks that material be removed. size is the em of the text. The
-// tip stands at (0, 0). Shape and proportions follow ISO 21920-1.
-func Texture(value string, size float64, removal bool, metric Metric) *Drawing {
-	if metric == nil {
-		metric = Em
-	}
-	h := 0.73 * size // height of a capital
-	h1, h2 := 1.4*h, 2.9*h
-	t := math.Tan(math.Pi / 6) // legs stand at 60° to the surface
-	d := &Drawing{}
-	w := 0.1 * h
-	right := Pt{h2 * t, -h2}
-	bar := metric(value, size, false) + 0.6*size
-	d.Stroke(w, Pt{-h1 * t, -h1}, Pt{0, 0}, right, Pt{right.X + bar, right.Y})
-	if removal {
-		d.Stroke(w, Pt{-h1 * t, -h1}, Pt{h1 * t, -h1})
-	}
-	d.Texts = append(d.Texts, Text{At: Pt{right.X + 0.3*size, right.Y + 0.95*size}, S: value, Size: size})
-	return d
-}
-
 // Warning is the general warning sign, a triangle with an exclamation mark
 // (ISO 7010 W001), drawn in black on white for paper, h mm high, with its top
 // left corner at (0, 0). It is h/cos 30° wide.
