@@ -12,6 +12,8 @@ type Acceptance struct {
 	// First is the record of the first article, line by line.
 	First []FirstArticle `json:"first_article"`
 	Notes []string       `json:"notes"`
+	// Display is the units that Says and First are written in.
+	Display System `json:"display,omitempty"`
 }
 
 // AcceptLimit is what one kind of reading of a piece must be.
@@ -49,9 +51,17 @@ type SamplingPlan struct {
 
 // FirstArticle is one line of a first-article record.
 type FirstArticle struct {
-	Number   int      `json:"number"`
-	What     string   `json:"what"`
-	Wanted   string   `json:"wanted"` // with its limits, as printed
+	Number int    `json:"number"`
+	What   string `json:"what"`
+	// Place is an opening or a zone by its id, Name as a person reads it; both empty
+	// for the whole part.
+	Place string `json:"place,omitempty"`
+	Name  string `json:"name,omitempty"`
+	// Wanted is the value with its limits, as printed; Low and High bound what is
+	// measured, in Unit, nil for no bound on that side that is known here.
+	Wanted   string   `json:"wanted"`
+	Low      *float64 `json:"low,omitempty"`
+	High     *float64 `json:"high,omitempty"`
 	Measured *float64 `json:"measured,omitempty"`
 	Unit     string   `json:"unit"`
 	// Right is nil until it was measured.
