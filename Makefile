@@ -2,6 +2,7 @@
 # apt at hand: make demo, make test. The others:
 #   make build    bin/fettle
 #   make kernel   the B-rep kernel that reads STEP, fetched by npm and rewritten
+#   make browser  the tests that open pages in Chromium, alone
 #   make check    gofmt, vet, staticcheck
 #   make bench    benchmarks, beside a reference where one is installed
 #   make fuzz     every reader fed with bad input for FUZZTIME each
@@ -23,9 +24,9 @@ export CGO_ENABLED := 0
 
 # What the tests compare with: model files and libraries that others wrote, as
 # Debian packages them, and a compiler for the race detector.
-DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw postgresql zbar-tools argon2
+DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw postgresql zbar-tools argon2 qpdf python3-icalendar chromium
 
-.PHONY: kernel build demo test check bench fuzz release clean debian-test
+.PHONY: kernel build demo test browser check bench fuzz release clean debian-test
 
 # The B-rep kernel: fetched at its pinned version, rewritten, never committed.
 KERNEL    := internal/format/brep/module
@@ -46,10 +47,22 @@ build: kernel
 demo: build
 	./bin/fettle demo --out $(OUT)
 
+# What people get to see, opened in a browser without a network.
+BROWSER_STAMP := web/browser/node_modules/.package-lock.json
+
+$(BROWSER_STAMP): web/browser/package-lock.json
+	cd web/browser && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	@touch $@
+
+browser: debian-test build $(BROWSER_STAMP)
+	./bin/fettle --quiet demo --out out/browser >/dev/null
+	cd web/browser && FETTLE_DEMO=$(CURDIR)/out/browser npm test --silent
+
 # CGO is on for the race detector alone.
 test: debian-test kernel check
 	FETTLE_NEED_POSTGRES=1 $(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -timeout 40m -tags outside ./...
 	@$(if $(TRACE),:,echo "NOT COMPARED: no stylus trace; go test -tags outside -run Trace -v ./internal/outside says where to get it")
+	$(MAKE) --no-print-directory browser
 	FETTLE_NEED_POSTGRES=1 CGO_ENABLED=1 $(GO) test -timeout 40m -race -short ./...
 
 check:
