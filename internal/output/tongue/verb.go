@@ -85,7 +85,8 @@ const letters = "vTtbcdoOqxXUeEfFgGspw*"
 func takes(form string) ([]string, error) {
 	var out []string
 	for _, v := range verbs(form) {
-		if v.letter == 0 || !strings.ContainsRune(letters, v.letter) {
+		// A flag of a blank is good Go and a forgotten per cent sign: "5 % of it".
+		if v.letter == 0 || !strings.ContainsRune(letters, v.letter) || strings.Contains(form[v.from:v.to], " ") {
 			return nil, fmt.Errorf("%q has %q, which is no verb; a per cent sign is doubled", form, form[v.from:v.to])
 		}
 		out = append(out, fmt.Sprintf("%02d%c", v.arg, v.letter))
