@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fettle"
+	"fettle/internal/output/tongue"
 	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
 
@@ -30,20 +31,8 @@ type PanelOptions struct {
 	Width, Height float64 // mm
 	Display       fettle.System
 	Metric        Metric // nil: [Em]
-	// Say puts what is written into another language, its English with arguments
-	// given as to [fmt.Sprintf]; nil leaves it English.
-	Say func(english string, args ...any) string
-}
-
-// say is what is written, in the panel's language.
-func (o PanelOptions) say(english string, args ...any) string {
-	switch {
-	case o.Say != nil:
-		return o.Say(english, args...)
-	case len(args) == 0:
-		return english
-	}
-	return fmt.Sprintf(english, args...)
+	// Tongue is the language of what is written; nil is English.
+	Tongue *tongue.Tongue
 }
 
 // scales are the scales of ISO 5455 (1, 2, 5 and their tens), largest first,
@@ -163,9 +152,9 @@ func (p *panel) main(v View) error {
 	}
 	pw, ph := k*pf.W(), k*pf.H()
 	p.place(plan, pf, k, x0, y0)
-	above := p.opt.say("From above, %s, sizes in mm", ScaleName(k))
+	above := p.opt.Tongue.Say("From above, %s, sizes in mm", ScaleName(k))
 	if p.opt.Display == fettle.Inch {
-		above = p.opt.say("From above, %s, sizes in inch", ScaleName(k))
+		above = p.opt.Tongue.Say("From above, %s, sizes in inch", ScaleName(k))
 	}
 	named := p.label(x0+pw/2, labelH-2, above)
 	p.out.Along(y0, y0+ph, x0-dimGap, x0, x0, size(pf.H()), p.opt.Metric)
@@ -183,7 +172,7 @@ func (p *panel) main(v View) error {
 	}
 	ex := max(x0+pw+notesW+column-6, named+4)
 	p.place(edge, ef, k, ex, y0)
-	name := p.opt.say("Edge")
+	name := p.opt.Tongue.Say("Edge")
 	named = p.label(max(ex+k*ef.W()/2, named+2+p.opt.Metric(name, TextSize, true)/2), labelH-2, name)
 	p.out.Across(ex, ex+k*ef.W(), y0+ph+dimGap, y0+ph, y0+ph, thick, p.opt.Metric)
 	p.x = max(ex+k*ef.W()+thickW, named)
@@ -232,9 +221,9 @@ func (p *panel) rest(v View) error {
 	kb := fit(bf.W(), bf.H(), w-notesW-1, p.opt.Height-half-labelH-3.2-lead*float64(len(under)))
 	bw, bh := kb*bf.W(), kb*bf.H()
 	bx, by := x+(w-notesW-bw)/2, half+labelH+1.5
-	name := p.opt.say("From the back, %s", ScaleName(kb))
+	name := p.opt.Tongue.Say("From the back, %s", ScaleName(kb))
 	if p.opt.Metric(name, TextSize, true) > w { // it would run into the edge view
-		name = p.opt.say("Back, %s", ScaleName(kb))
+		name = p.opt.Tongue.Say("Back, %s", ScaleName(kb))
 	}
 	p.label(x+w/2, half+labelH-1, name)
 	p.place(back, bf, kb, bx, by)
@@ -315,7 +304,7 @@ func openingNotes(openings []fettle.Opening, v View, opt PanelOptions, behind bo
 		if !(facing > 0.7 || o.Through && math.Abs(facing) > 0.7) || o.Through && behind {
 			continue
 		}
-		says := OpeningIn(o, opt.Display, opt.say)
+		says := OpeningIn(o, opt.Display, opt.Tongue)
 		key := strings.Join(says, "\n")
 		count[key]++
 		if _, ok := index[key]; ok {
