@@ -2,7 +2,8 @@ package fettle
 
 import "time"
 
-// Calendar is when somebody is in the shop, and what may run when nobody is.
+// Calendar is when somebody is in the shop, and what may run when nobody is. Without a
+// week it stands for the usual one: see [Calendar.Usual].
 type Calendar struct {
 	// Zone is an IANA time zone; empty means UTC.
 	Zone string    `json:"zone,omitempty"`
@@ -10,8 +11,8 @@ type Calendar struct {
 	// Closed are days and spans of days without work: "2026-12-25",
 	// "2026-12-24/2027-01-02", both ends in it.
 	Closed []string `json:"closed,omitempty"`
-	// Nights lets vessels run on between two working days, Weekends over days without
-	// work as well.
+	// Nights lets vessels run on from one working day to the next, Weekends over days
+	// without work as well: it does nothing without Nights.
 	Nights   bool   `json:"nights"`
 	Weekends bool   `json:"weekends"`
 	Basis    string `json:"basis,omitempty"`

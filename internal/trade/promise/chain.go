@@ -1,0 +1,259 @@
+package promise
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// linesOf are what an op needs, as they are told.
+func (c *schedule) linesOf(p *placed, number int) []resourceLine {
+	own := func(at int) string { return c.ownAt(p, at) }
+	person := resourceLine{c.person, "the person", own}
+	switch p.kind {
+	case charges:
+		title := "the " + c.shop.vessels[p.vessel].title
+		if n := len(c.shop.vessels[p.vessel].lines); n > 1 {
+			title = fmt.Sprintf("%s no. %d", title, number+1)
+		}
+		v := resourceLine{c.vessels[p.vessel][number], title, own}
+		return []resourceLine{v, person}
+	case byMill, settles:
+		return []resourceLine{{c.mill, "the mill", own}, person}
+	}
+	return []resourceLine{person}
+}
+
+// ownAt is what of a charge itself has the person or a vessel.
+func (c *schedule) ownAt(p *placed, at int) string {
+	for k, r := range p.runs {
+		if at >= r.from && at < r.to {
+			return fmt.Sprintf("load %d is not out", k+1)
+		}
+	}
+	return "the step before is not done"
+}
+
+func (c *schedule) after(p *placed) string {
+	for i := range c.placed {
+		if &c.placed[i] == p && i > 0 {
+			return c.placed[i-1].name
+		}
+	}
+	return ""
+}
+
+func (c *schedule) waitsOf(p *placed) string {
+	return c.waits(p.ready, p.from, c.after(p), c.blocks(p.ready, p.from, c.linesOf(p, 0)))
+}
+
+func (c *schedule) loadWaits(p *placed, k int) string {
+	r := p.runs[k]
+	ready, after := p.ready, c.after(p)
+	if j := p.before(k); j >= 0 {
+		ready, after = p.runs[j].to, fmt.Sprintf("load %d", j+1)
+	}
+	return c.waits(ready, r.from, after, c.blocks(ready, r.from, c.linesOf(p, r.number)))
+}
+
+// before is the load that was in the vessel of load k before it; -1 for none.
+func (p *placed) before(k int) int {
+	best := -1
+	for j, r := range p.runs {
+		if r.number == p.runs[k].number && r.to <= p.runs[k].from && (best < 0 || r.to > p.runs[best].to) {
+			best = j
+		}
+	}
+	return best
+}
+
+// chain tells what decides the day, first to last. Every step is in it, because each
+// waits for the whole lot of the one before; of a charge with several loads only those
+// that the last one out waits for.
+func (c *schedule) chain() []string {
+	out := []string{}
+	var row []*placed // steps that follow one another without anything in between
+	flush := func() {
+		if len(row) > 0 {
+			out = append(out, c.tellRow(row))
+		}
+		row = nil
+	}
+	for i := range c.placed {
+		p := &c.placed[i]
+		if p.kind == charges {
+			flush()
+			out = append(out, c.tellCharge(p)...)
+			continue
+		}
+		bs := c.blocks(p.ready, p.from, c.linesOf(p, 0))
+		if foreign(bs) {
+			flush()
+			out = append(out, fmt.Sprintf("%s waits until %s: %s.", begin(p.name), c.when(p.from), c.because(bs)))
+		} else if len(bs) > 0 && len(row) == 0 {
+			out = append(out, fmt.Sprintf("%s begins when somebody is in, %s.", begin(p.name), c.when(p.from)))
+		}
+		row = append(row, p)
+		if more := c.meanwhile(p); more != "" || len(p.resets) > 0 {
+			flush()
+			out = append(out, strings.TrimSpace(more))
+		}
+	}
+	flush()
+	return slices.DeleteFunc(out, func(s string) bool { return s == "" })
+}
+
+func begin(s string) string {
+	if s == "" {
+		return "The step"
+	}
+	r := []rune(s)
+	return strings.ToUpper(string(r[:1])) + string(r[1:])
+}
+
+// tellRow tells steps that follow one another.
+func (c *schedule) tellRow(row []*placed) string {
+	first, last := row[0], row[len(row)-1]
+	var names []string
+	minutes := 0
+	for _, p := range row {
+		names = append(names, p.name)
+		minutes += p.attended + p.alone
+	}
+	span := fmt.Sprintf("from %s to %s", c.when(first.from), c.until(first.from, last.to))
+	if len(row) == 1 {
+		return fmt.Sprintf("%s takes %s, %s.", begin(first.name), took(minutes), span)
+	}
+	list := strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+	return fmt.Sprintf("%s follow one another, %s of work, %s.", begin(list), took(minutes), span)
+}
+
+// meanwhile tells which other jobs cut a step.
+func (c *schedule) meanwhile(p *placed) string {
+	type share struct {
+		who     int32
+		minutes int
+	}
+	var shares []share
+	lines := []line{c.person}
+	if p.kind != byHand {
+		lines = append(lines, c.mill)
+	}
+	for _, l := range lines {
+		for j := l.next(p.from); j < len(l) && l[j].from < p.to; j++ {
+			if l[j].who == 0 {
+				continue
+			}
+			m := c.openIn(max(l[j].from, p.from), min(l[j].to, p.to))
+			k := slices.IndexFunc(shares, func(s share) bool { return s.who == l[j].who })
+			if k < 0 {
+				k, shares = len(shares), append(shares, share{who: l[j].who})
+			}
+			shares[k].minutes += m
+		}
+	}
+	slices.SortStableFunc(shares, func(a, b share) int { return b.minutes - a.minutes })
+	var says []string
+	for i, s := range shares {
+		if i == 3 || s.minutes == 0 {
+			break
+		}
+		says = append(says, fmt.Sprintf("In between, %s comes first for %s.", c.labels[s.who].told(), took(s.minutes)))
+	}
+	if n := len(p.resets); n == 1 {
+		says = append(says, fmt.Sprintf("After it the mill is set up again, %s.", c.when(p.resets[0])))
+	} else if n > 1 {
+		says = append(says, fmt.Sprintf("The mill is set up again %d times.", n))
+	}
+	return strings.Join(says, " ")
+}
+
+// openIn is how many minutes of a stretch somebody is in.
+func (s *shop) openIn(from, to int) int {
+	sum := 0
+	for i := later(s.open, from); i < len(s.open) && s.open[i].from < to; i++ {
+		sum += min(s.open[i].to, to) - max(s.open[i].from, from)
+	}
+	return sum
+}
+
+// tellCharge tells the loads that the last one out waits for.
+func (c *schedule) tellCharge(p *placed) []string {
+	last := 0
+	for k, r := range p.runs {
+		if r.to > p.runs[last].to {
+			last = k
+		}
+	}
+	row := []int{last}
+	for k := p.before(last); k >= 0; k = p.before(k) {
+		row = append(row, k)
+	}
+	slices.Reverse(row)
+	title := c.shop.vessels[p.vessel].title
+	if n := len(c.vessels[p.vessel]); n > 1 {
+		title = fmt.Sprintf("%s no. %d", title, p.runs[last].number+1)
+	}
+	var out []string
+	if len(row) > 2 {
+		first := p.runs[row[0]]
+		if bs := c.blocks(p.ready, first.from, c.linesOf(p, first.number)); foreign(bs) || len(bs) > 0 {
+			out = append(out, fmt.Sprintf("The first load of “%s” waits until %s: %s.", p.name, c.when(first.from), c.because(bs)))
+		}
+		out = append(out, fmt.Sprintf("The %s takes %d of the %d loads one after the other, each running %s, from %s to %s.",
+			title, len(row), p.loads, took(p.openings[len(p.openings)-1]), c.when(first.from), c.when(p.runs[last].to)))
+		row = row[len(row)-1:]
+	}
+	for _, k := range row {
+		out = append(out, c.tellLoad(p, k, title)...)
+	}
+	return out
+}
+
+// tellLoad tells one load: what it waits for, how long it runs, and who keeps it.
+func (c *schedule) tellLoad(p *placed, k int, title string) []string {
+	r := p.runs[k]
+	name := "The charge"
+	if p.loads > 1 {
+		name = fmt.Sprintf("Load %d of %d", k+1, p.loads)
+	}
+	ready := p.ready
+	if j := p.before(k); j >= 0 {
+		ready = p.runs[j].to
+	}
+	goes := fmt.Sprintf("%s of “%s” goes into the %s", name, p.name, title)
+	if bs := c.blocks(ready, r.from, c.linesOf(p, r.number)); len(bs) > 0 {
+		goes += fmt.Sprintf(" at %s, because %s", c.when(r.from), c.because(bs))
+	} else {
+		goes += " at " + c.when(r.from)
+	}
+	out := []string{goes + "."}
+	night := ""
+	if c.openIn(r.loaded, r.done) < r.done-r.loaded {
+		night = ", closing time in it"
+	}
+	stops := 0
+	longest, at := 0, 0
+	for i, due := range r.due {
+		if wait := r.looks[i] - due; wait > 0 {
+			stops++
+			if wait > longest {
+				longest, at = wait, i
+			}
+		}
+	}
+	run := fmt.Sprintf("It runs %s%s, and is done at %s", took(p.openings[len(p.openings)-1]), night, c.when(r.done))
+	if longest >= 30 {
+		run += fmt.Sprintf("; its timer stops it at %s until somebody looks into it at %s", c.when(r.due[at]), c.when(r.looks[at]))
+		if stops > 1 {
+			run += fmt.Sprintf(", the longest of %d such stops", stops)
+		}
+	}
+	out = append(out, run+".")
+	if r.out > r.done {
+		if bs := c.blocks(r.done, r.out, c.linesOf(p, r.number)[1:]); len(bs) > 0 {
+			out = append(out, fmt.Sprintf("It is taken out at %s, because %s.", c.when(r.out), c.because(bs)))
+		}
+	}
+	return out
+}
