@@ -237,7 +237,7 @@ func writeJaws(out string, made *hold.Made, size paper.Size, display fettle.Syst
 		return nil, err
 	}
 	pdf := beside(out, "", ".pdf")
-	if err := writeBytes(pdf, sheet); err != nil {
+	if err := WriteBytes(pdf, sheet); err != nil {
 		return nil, err
 	}
 	drawing, err := draw.JawPlan(made.Doc, made.Pair, made.Pair.Cuts, draw.PanelOptions{Width: 277, Height: 190, Display: display})
@@ -245,7 +245,7 @@ func writeJaws(out string, made *hold.Made, size paper.Size, display fettle.Syst
 		return nil, err
 	}
 	svg := beside(out, "", ".svg")
-	return append(files, plan, pdf, svg), writeBytes(svg, drawing.SVG(277, 190, ""))
+	return append(files, plan, pdf, svg), WriteBytes(svg, drawing.SVG(277, 190, ""))
 }
 
 // remember enters a pocket in the shelf file.

@@ -61,7 +61,7 @@ func TestWhatWasGivenWins(t *testing.T) {
 // A failure while writing leaves the old file as it was and nothing beside it.
 func TestWriteIsWholeOrNotAtAll(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "plan.json")
-	if err := writeBytes(path, []byte("old")); err != nil {
+	if err := WriteBytes(path, []byte("old")); err != nil {
 		t.Fatal(err)
 	}
 	err := WriteFile(path, func(w io.Writer) error {

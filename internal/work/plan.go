@@ -173,7 +173,7 @@ func writePlan(ctx context.Context, dir string, part *Part, plan *fettle.Plan, f
 		return nil, err
 	}
 	sheet := filepath.Join(dir, "traveler.pdf")
-	if err := writeBytes(sheet, pdf); err != nil {
+	if err := WriteBytes(sheet, pdf); err != nil {
 		return nil, err
 	}
 	picture, err := writePicture(dir, part)

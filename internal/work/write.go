@@ -46,7 +46,8 @@ func WriteFile(path string, fill func(io.Writer) error) (err error) {
 	return nil
 }
 
-func writeBytes(path string, data []byte) error {
+// WriteBytes puts a file in its place whole or not at all.
+func WriteBytes(path string, data []byte) error {
 	return WriteFile(path, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
@@ -62,7 +63,7 @@ func writeJSON(path string, doc any) error {
 	if err := enc.Encode(doc); err != nil {
 		return err
 	}
-	return writeBytes(path, b.Bytes())
+	return WriteBytes(path, b.Bytes())
 }
 
 // makeDir makes a folder for output.
