@@ -40,8 +40,12 @@ func (f *firsts) lines() []fettle.FirstArticle {
 		}
 		f.opening(o)
 	}
-	if len(f.out) > 0 && f.general == nil {
+	switch {
+	case len(f.out) == 0:
+	case f.general == nil:
 		f.notes = append(f.notes, "Sizes are the model's after finishing; their tolerances stand on the drawing, so whether a size is right is written by hand.")
+	default:
+		f.notes = append(f.notes, "Sizes are the model's after finishing, with the general tolerances that the drawing names; a tolerance beside a size wins.")
 	}
 	zones := 0
 	for _, z := range f.plan.Zones {
@@ -80,7 +84,7 @@ func (f *firsts) size(what, place string, mm float64) {
 		dv, _ := f.mm(d)
 		lo, hi := v-dv, v+dv
 		a.Low, a.High = &lo, &hi
-		a.Wanted += " ± " + f.length(dv)
+		a.Wanted += " ± " + figures(dv)
 	}
 	a.Wanted += " " + unit
 	f.add(a)

@@ -125,7 +125,7 @@ func says(p fettle.SamplingPlan, from string) string {
 		take = fmt.Sprintf("at most %d fail", p.Accept)
 	}
 	return fmt.Sprintf("of %d pieces look at %d (%s); take the lot if %s, refuse it at %d; a lot with %g %% bad passes %s, one with %g %% %s, and one with %s %% still passes 1 time in 10",
-		p.Lot, p.Size, letter, take, p.Reject, 100*shareFew, InHundred(PassChance(p, shareFew)), 100*shareMany, InHundred(PassChance(p, shareMany)), percent(PassesAt(p, 0.10)))
+		p.Lot, p.Size, letter, take, p.Reject, 100*shareFew, InHundred(PassChance(p, shareFew)), 100*shareMany, InHundred(PassChance(p, shareMany)), Percent(PassesAt(p, 0.10)))
 }
 
 // InHundred is a chance in words: "92 times in 100".
@@ -139,7 +139,7 @@ func InHundred(p float64) string {
 	return fmt.Sprintf("%.0f times in 100", 100*p)
 }
 
-// percent shows a share to two figures.
-func percent(share float64) string {
+// Percent shows a share in per cent, to two figures, without the sign.
+func Percent(share float64) string {
 	return strconv.FormatFloat(100*share, 'g', 2, 64)
 }
