@@ -32,10 +32,14 @@ type Brief struct {
 	Steps []StepWish `json:"steps,omitempty"`
 	// SetAside names rules of the trade that shall not hold here, by id.
 	SetAside []string `json:"set_aside,omitempty"`
+	// Learning is the rate of learning by hand over this lot, in the place of the
+	// shop's; 1 for none, 0 for the shop's.
+	Learning float64 `json:"learning,omitempty"`
 	// Tone asks for brighter or darker charges than the finish's own.
 	Tone    Tone   `json:"tone,omitempty"`
 	Title   string `json:"title,omitempty"` // the job's name on paper
 	Shop    string `json:"shop,omitempty"`
+	Contact string `json:"contact,omitempty"` // of the shop: an e-mail address or a telephone number
 	Display System `json:"display,omitempty"`
 	// Language of papers and pages, a BCP 47 tag; empty means English.
 	Language string `json:"language,omitempty"`
@@ -63,6 +67,9 @@ func (b Brief) Validate() error {
 	case ToneUsual, ToneBright, ToneDark:
 	default:
 		return Errorf(Invalid, "the tone %q is not known; choose %s or %s, or leave it out", b.Tone, ToneBright, ToneDark)
+	}
+	if !(b.Learning == 0 || b.Learning > leastLearning && b.Learning <= 1) {
+		return Errorf(Invalid, "learning in the brief is %g; it must be above 0.5 and up to 1, or be left out for the shop's own", b.Learning)
 	}
 	for _, q := range []struct {
 		name string

@@ -13,10 +13,45 @@ type Money struct {
 	Currency string `json:"currency"` // ISO 4217
 }
 
-// Amount rounds a number of major units to the nearest minor unit, halves away
-// from zero.
+// MinorDigits is how many decimal digits a currency's minor unit has (ISO 4217): 2
+// where the table does not say otherwise.
+func MinorDigits(currency string) int {
+	switch currency {
+	case "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF":
+		return 0
+	case "BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND":
+		return 3
+	case "CLF", "UYW":
+		return 4
+	}
+	return 2
+}
+
+// perMajor is how many minor units a major one has.
+func perMajor(currency string) int64 {
+	n := int64(1)
+	for range MinorDigits(currency) {
+		n *= 10
+	}
+	return n
+}
+
+// mostMinor is the largest amount that is told apart from its neighbours; what is
+// beyond it is no price of any lot.
+const mostMinor = 1 << 53
+
+// Amount rounds a number of major units to the nearest minor unit, halves away from
+// zero. A sum of products that ends on half a unit by hand may come out a hair under
+// it in binary; it counts as the half that it stands for.
 func Amount(major float64, currency string) Money {
-	return Money{int64(math.Round(major * 100)), currency}
+	v := major * float64(perMajor(currency))
+	v = math.Round(v + math.Copysign(math.Max(1e-9, 1e-13*math.Abs(v)), v))
+	return Money{int64(math.Max(-mostMinor, math.Min(mostMinor, v))), currency}
+}
+
+// RoundingOf says how amounts of a currency are rounded.
+func RoundingOf(currency string) string {
+	return fmt.Sprintf("each line is rounded once, to %s, halves away from zero; the cost is the sum of the lines as they stand here", Money{1, currency})
 }
 
 // Plus adds amounts of one currency; mixing currencies is a programmer's
@@ -33,15 +68,16 @@ func (m Money) Plus(n Money) Money {
 }
 
 // Major is the amount in major units, for arithmetic that is rounded later.
-func (m Money) Major() float64 { return float64(m.Minor) / 100 }
+func (m Money) Major() float64 { return float64(m.Minor) / float64(perMajor(m.Currency)) }
 
-// String shows the amount as "USD 1,234.50".
+// String shows the amount as "USD 1,234.50", "JPY 1,235" or "KWD 1.234".
 func (m Money) String() string {
 	v, sign := m.Minor, ""
 	if v < 0 {
 		v, sign = -v, "-"
 	}
-	whole := fmt.Sprint(v / 100)
+	per := perMajor(m.Currency)
+	whole := fmt.Sprint(v / per)
 	var b strings.Builder
 	for i, r := range whole {
 		if i > 0 && (len(whole)-i)%3 == 0 {
@@ -49,7 +85,10 @@ func (m Money) String() string {
 		}
 		b.WriteRune(r)
 	}
-	return fmt.Sprintf("%s %s%s.%02d", m.Currency, sign, b.String(), v%100)
+	if digits := MinorDigits(m.Currency); digits > 0 {
+		fmt.Fprintf(&b, ".%0*d", digits, v%per)
+	}
+	return m.Currency + " " + sign + b.String()
 }
 
 // Cost is an amount with its interval, all in one currency.

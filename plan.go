@@ -53,11 +53,20 @@ type Plan struct {
 	Verdict string `json:"verdict"`
 }
 
-// Stock is the blank.
+// Stock is the blank, and the bars that the lot's blanks are cut from.
 type Stock struct {
-	SizeMM [3]float64 `json:"size_mm"`
+	SizeMM [3]float64 `json:"size_mm"` // along the part's X, Y and Z
 	Kg     float64    `json:"kg"`
 	Says   string     `json:"says"`
+	// Bar is the size that the blanks are cut from, without its prices, PerBar how many
+	// blanks it gives and Bars how many are bought; nil and zero where blanks are bought
+	// by their own weight.
+	Bar    *StockSize `json:"bar,omitempty"`
+	PerBar int        `json:"per_bar,omitempty"`
+	Bars   int        `json:"bars,omitempty"`
+	// CutMM is the length to cut, DropMM what is left over of the last bar.
+	CutMM  float64 `json:"cut_mm,omitempty"`
+	DropMM float64 `json:"drop_mm,omitempty"`
 }
 
 // Curve is one cutter on one zone: what its passes cost and leave.

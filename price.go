@@ -1,5 +1,7 @@
 package fettle
 
+import "math"
+
 // Price is what the lot costs, what each line of it is made of, and what other lots
 // of the same part by the same route would cost.
 type Price struct {
@@ -31,6 +33,7 @@ type LotPrice struct {
 const (
 	LineProgram   = "program"  // programming, once for the lot
 	LineFixtures  = "fixtures" // blocks printed, jaws cut, once
+	LinePlugs     = "plugs"    // printed, one for each piece in a load
 	LineSetup     = "setup"    // setting up the mill, once
 	LineSamples   = "samples"  // rounds with the customer, once
 	LineStock     = "stock"
@@ -92,6 +95,79 @@ type Learning struct {
 	Basis string `json:"basis"`
 }
 
+// On tells whether anything is learned at all.
+func (l Learning) On() bool { return l.Rate > 0 && l.Rate < 1 }
+
+// At is the learning with the rate of a brief in the place of its own; 0 keeps it.
+func (l Learning) At(rate float64) Learning {
+	if rate > 0 {
+		l.Rate, l.Basis = rate, "as the brief has it"
+	}
+	return l
+}
+
+// Unit is what piece n of a lot takes, as a share of the first: n to the log2 of Rate
+// (T. P. Wright, Factors affecting the cost of airplanes, Journal of the Aeronautical
+// Sciences 3(4), 1936, 122–128, read for the single piece, as J. R. Crawford did).
+func (l Learning) Unit(n int) float64 {
+	if l.Until > 0 {
+		n = min(n, l.Until)
+	}
+	if !l.On() || n <= 1 {
+		return 1
+	}
+	return math.Pow(float64(n), math.Log2(l.Rate))
+}
+
+// plainSum is how many pieces are summed one by one; past it the sum goes on by the
+// formula of Euler and Maclaurin, whose next term is then under 1e-12 of a piece.
+const plainSum = 64
+
+// Lot is how many times the first piece's minutes a lot of n takes: the sum of
+// [Learning.Unit] over its pieces.
+func (l Learning) Lot(n int) float64 {
+	if n <= 0 || !l.On() {
+		return math.Max(0, float64(n))
+	}
+	learning := n
+	if l.Until > 0 {
+		learning = min(n, l.Until)
+	}
+	sum := 0.0
+	for i := 1; i <= min(learning, plainSum); i++ {
+		sum += l.Unit(i)
+	}
+	if learning > plainSum {
+		sum += tail(math.Log2(l.Rate), plainSum, float64(learning))
+	}
+	return sum + float64(n-learning)*l.Unit(n)
+}
+
+// tail is the sum of i^b for whole i above from, up to to.
+func tail(b, from, to float64) float64 {
+	f := func(x float64) float64 { return math.Pow(x, b) }
+	slope := func(x float64) float64 { return b * math.Pow(x, b-1) }
+	third := func(x float64) float64 { return b * (b - 1) * (b - 2) * math.Pow(x, b-3) }
+	ratio := math.Log(to / from)
+	area := from * f(from) * ratio // where b is −1
+	if c := b + 1; c != 0 {
+		area = from * f(from) * math.Expm1(c*ratio) / c
+	}
+	return area + (f(to)-f(from))/2 + (slope(to)-slope(from))/12 - (third(to)-third(from))/720
+}
+
+// bad says what is wrong with it; empty for nothing.
+func (l Learning) bad() string {
+	if !(l.Rate == 0 || l.Rate > leastLearning && l.Rate <= 1) || l.Until < 0 {
+		return "learning needs a rate above 0.5 and up to 1, or 0 for none, and until of 0 or more pieces"
+	}
+	return ""
+}
+
+// leastLearning is the rate at and below which a lot of any size would hardly take
+// longer than a few pieces: no work by hand is learned so fast.
+const leastLearning = 0.5
+
 // StockSize is a size in which a metal is sold.
 type StockSize struct {
 	// SectionMM are thickness and width of a flat bar; of a round one, both its
@@ -103,6 +179,52 @@ type StockSize struct {
 	// PricePerKg or, where that is 0, the material's.
 	PriceEach  Estimate `json:"price_each,omitzero"`
 	PricePerKg Estimate `json:"price_per_kg,omitzero"`
+}
+
+// AreaMM2 is the bar's cross-section.
+func (z StockSize) AreaMM2() float64 {
+	if z.Round {
+		return math.Pi / 4 * z.SectionMM[0] * z.SectionMM[0]
+	}
+	return z.SectionMM[0] * z.SectionMM[1]
+}
+
+// bad says what is wrong with it; empty for nothing.
+func (z StockSize) bad() string {
+	for _, v := range []float64{z.SectionMM[0], z.SectionMM[1], z.LengthMM} {
+		if !(v > 0 && v <= 1e5) {
+			return "each size sold needs section_mm and length_mm above zero"
+		}
+	}
+	if z.Round && z.SectionMM[0] != z.SectionMM[1] {
+		return "a round bar's section_mm are both its diameter"
+	}
+	if !absentOrPositive(z.PriceEach) || !absentOrPositive(z.PricePerKg) {
+		return "price_each and price_per_kg of a size sold need value, low and high above zero in order, and a basis, or are left out"
+	}
+	return ""
+}
+
+// absentOrPositive tells an estimate that is left out, or one that a price can be
+// worked out with.
+func absentOrPositive(e Estimate) bool {
+	return e == Estimate{} || e.Valid() && e.Low > 0
+}
+
+// badForPrices says what is wrong with the rates that a price is worked out with
+// beyond those every shelf has; empty for nothing.
+func (r Rates) badForPrices() string {
+	switch {
+	case r.Learning.bad() != "":
+		return r.Learning.bad()
+	case !absentOrPositive(r.SawMin) || !absentOrPositive(r.PrintPerCM3) || !absentOrPositive(r.JawsEach) || !absentOrPositive(r.JawMin):
+		return "saw_min, print_per_cm3, jaws_each and jaw_min need value, low and high above zero in order, and a basis, or are left out"
+	case !(r.KerfMM >= 0 && r.KerfMM <= 100):
+		return "kerf_mm must be what the blade turns to chips, up to 100, or 0"
+	case !(r.DropShare >= 0 && r.DropShare <= 1):
+		return "drop_share must be from 0, the last bar paid by the blanks cut from it, to 1, whole bars"
+	}
+	return ""
 }
 
 // OfferRung is what an offer asks for a lot of one size.

@@ -36,6 +36,11 @@ func (s *Shelf) Validate() error {
 	for _, err := range []error{
 		check("material", len(s.Materials), func(i int) string { return s.Materials[i].Name }, func(i int) string {
 			m := s.Materials[i]
+			for _, z := range m.Sold {
+				if bad := z.bad(); bad != "" {
+					return bad
+				}
+			}
 			return all("density_g_cm3", m.Density, "kc1_1", m.KC11, "cut_speed_m_min", m.CutSpeed, "feed_per_tooth_mm", m.FeedPerTooth, "price_per_kg", m.PricePerKg)
 		}),
 		check("finish", len(s.Looks), func(i int) string { return s.Looks[i].Name }, func(i int) string {
@@ -94,6 +99,9 @@ func (s *Shelf) Validate() error {
 	}
 	r := s.Rates
 	if bad := all("person_per_h", r.PersonPerH, "program_h", r.ProgramH, "setup_min", r.SetupMin, "handling_min", r.HandlingMin, "rough_min_cm3", r.RoughMinCM3); bad != "" {
+		return Errorf(Invalid, "rates: %s", bad)
+	}
+	if bad := r.badForPrices(); bad != "" {
 		return Errorf(Invalid, "rates: %s", bad)
 	}
 	if !(r.DayH >= 0 && r.DayH <= 24) {

@@ -65,7 +65,7 @@ func (p *planner) findBaths() error {
 				continue
 			}
 			b := &bath{Media: m, Vessel: v, proc: p.in.Book.Process(m, v, p.mat, p.need.Tone), jams: jams, reach: got}
-			ch, err := p.charge(*b, fettle.Exactly(1, fettle.BasisGuess))
+			ch, err := p.charge(*b, fettle.Exactly(1, fettle.BasisGuess), p.in.Brief.Lot)
 			if err != nil {
 				if fettle.CodeOf(err) != fettle.No {
 					return err
@@ -94,11 +94,11 @@ func (p *planner) bars(rule string, m fettle.Media, broken bool) bool {
 	return bars
 }
 
-// charge makes up a load of this lot.
-func (p *planner) charge(b bath, hours fettle.Estimate) (fettle.Charge, error) {
+// charge makes up a load of a lot.
+func (p *planner) charge(b bath, hours fettle.Estimate, lot int) (fettle.Charge, error) {
 	s := p.in.Survey
 	c, err := tumble.Plan(tumble.Load{
-		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: p.in.Brief.Lot,
+		PartVolumeMM3: s.VolumeMM3, PartAreaMM2: s.AreaMM2, PartSizeMM: s.SizeMM, Lot: lot,
 		Material: p.mat, Media: b.Media, Vessel: b.Vessel, Hours: hours, Jams: b.jams, Cosmetic: true, Tone: p.need.Tone,
 	})
 	c.ReachedShare, c.Leaves = 1, []fettle.LeftAsCut{}

@@ -14,10 +14,12 @@ import (
 // compose turns the chosen route into a plan with its sentences.
 func (p *planner) compose(ctx context.Context, c *told) (*fettle.Plan, error) {
 	b := p.in.Brief
-	route, err := p.steps(c.t, c.stages)
+	ws := p.work(c.t, c.stages)
+	route, err := p.forLot(ws, b.Lot)
 	if err != nil {
 		return nil, err
 	}
+	tellLooks(ws, route)
 	pl := &fettle.Plan{
 		Title: b.Title, Shop: b.Shop, Brief: b, Material: p.mat, Look: p.look, Survey: p.in.Survey,
 		Zones: p.zones, Mill: p.mill, Curves: p.curves, Route: route, Solids: []fettle.Solid{},
@@ -27,13 +29,10 @@ func (p *planner) compose(ctx context.Context, c *told) (*fettle.Plan, error) {
 	if r := p.in.Reach; r != nil {
 		pl.Plugs, pl.Masks, pl.Edges = r.Plugs, r.Masks, r.Edges
 	}
+	pl.Material.Sold = nil // the shelf's; what comes of it is the stock's bar
 	if pl.Title == "" {
 		pl.Title = strings.TrimSuffix(p.in.Survey.File, extension(p.in.Survey.File))
 	}
-	pl.Stock = p.stock()
-	sys := b.Display
-	pl.Stock.Says = fmt.Sprintf("saw %s of %s × %s × %s, %s each", blanks(b.Lot),
-		sys.Length(pl.Stock.SizeMM[0]), sys.Length(pl.Stock.SizeMM[1]), sys.Length(pl.Stock.SizeMM[2]), sys.Mass(pl.Stock.Kg*1000))
 	for i := range pl.Route {
 		p.describe(&pl.Route[i], c)
 		p.sayMarks(&pl.Route[i], c)
@@ -44,7 +43,18 @@ func (p *planner) compose(ctx context.Context, c *told) (*fettle.Plan, error) {
 	}
 	pl.AllowanceUM = p.allowance(c)
 	pl.Cautions = caution.Of(pl.Route, p.mat, p.in.Shelf)
-	pl.Price = price.Of(p.job(pl.Route))
+	for i := range ws { // their names, for what the price says of them
+		ws[i].step.Name = pl.Route[i].Name
+	}
+	pl.Price, err = price.Of(b.Lot, func(lot int) (price.Job, error) { return p.job(ws, lot) })
+	if err != nil {
+		return nil, err
+	}
+	job, err := p.job(ws, b.Lot)
+	if err != nil {
+		return nil, err
+	}
+	pl.Stock = job.Stock()
 	pl.ReadyH = p.ready(c, pl.Route)
 	pl.Accounts = p.accounts(pl.Route, c.t, c.stages)
 	if !pl.Meets {
@@ -86,13 +96,6 @@ func (p *planner) ready(c *told, route fettle.Route) fettle.Estimate {
 	return sum
 }
 
-func blanks(n int) string {
-	if n == 1 {
-		return "one blank"
-	}
-	return fmt.Sprintf("%d blanks", n)
-}
-
 func extension(name string) string {
 	if i := strings.LastIndexByte(name, '.'); i > 0 {
 		return name[i:]
@@ -122,8 +125,17 @@ func (p *planner) offer(pl *fettle.Plan, asked bool) fettle.Offer {
 	return fettle.Offer{
 		Look: p.look.Name, Title: p.look.Title, Asked: asked, Each: pl.Price.Each, AttendedH: pl.Price.AttendedH, AloneH: pl.Price.AloneH,
 		RaUM: pl.Route[len(pl.Route)-1].RaUM, Meets: pl.Meets, Says: pl.Verdict,
-		Chance: pl.Chance, ReadyH: pl.ReadyH, Steps: keys(pl.Route),
+		Chance: pl.Chance, ReadyH: pl.ReadyH, Steps: keys(pl.Route), Ladder: rungs(pl.Price.Ladder),
 	}
+}
+
+// rungs are a ladder as it is offered.
+func rungs(ladder []fettle.LotPrice) []fettle.OfferRung {
+	var out []fettle.OfferRung
+	for _, l := range ladder {
+		out = append(out, fettle.OfferRung{Lot: l.Lot, Each: l.Each, Price: l.Price})
+	}
+	return out
 }
 
 // keys are those of the steps of a route over the judged face.

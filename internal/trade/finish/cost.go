@@ -2,6 +2,7 @@ package finish
 
 import (
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/trade/price"
@@ -21,7 +22,7 @@ var (
 var passTime = fettle.Guess(1, 0.8, 1.4, "computed from the passes; × 0.8–1.4 for the control (starting guess)")
 
 // endMinutes is what comes at the end of every route, for the lot.
-func (p *planner) endMinutes() float64 { return float64(p.in.Brief.Lot) * inspectMin.Value }
+func (p *planner) endMinutes() float64 { return p.learnedLot * inspectMin.Value }
 
 // dryMinutes is drying the lot before what must be dry, where it is wet.
 func (p *planner) dryMinutes(wet bool, lot float64) float64 {
@@ -44,70 +45,110 @@ func (p *planner) paperCost(g fettle.Grit) float64 {
 // sheetCM2 is a sheet of paper of 230 × 280 mm.
 const sheetCM2 = 23 * 28
 
-// job is the lot as the price sees it.
-func (p *planner) job(route fettle.Route) price.Job {
-	s, r := p.in.Survey, p.in.Shelf.Rates
-	stock := p.stock()
-	chips := math.Max(0, stock.SizeMM[0]*stock.SizeMM[1]*stock.SizeMM[2]-s.VolumeMM3) / 1000
-	hardness := p.mat.KC11 / 1350 // against mild steel, for which the rate is given
-	return price.Job{
-		Lot: p.in.Brief.Lot, Rates: r, Mill: p.mill, Material: p.mat, StockKg: stock.Kg, Setups: p.setups(),
-		CutMin: r.RoughMinCM3.Scale(chips * hardness), Route: route, Wear: p.wear(route),
+// millMinute is what a minute of a pass costs, in major units: the mill's time, and
+// what it wears off the cutter.
+func (p *planner) millMinute(cutter string) float64 {
+	perH := p.mill.RatePerH.Value
+	if c, err := p.in.Shelf.Cutter(cutter); err == nil {
+		perH += price.CutterPerH(c, p.mat).Value
 	}
+	return perH / 60
+}
+
+// job is a lot as the price sees it.
+func (p *planner) job(ws []work, lot int) (price.Job, error) {
+	route, err := p.forLot(ws, lot)
+	if err != nil {
+		return price.Job{}, err
+	}
+	s, shelf := p.in.Survey, p.in.Shelf
+	j := price.Job{
+		Lot: lot, Rates: shelf.Rates, Learning: p.learning(), Mill: p.mill, Material: p.mat,
+		Vessels: shelf.Vessels, Cutters: shelf.Cutters, Rough: p.rougher(),
+		PartMM: s.SizeMM, PartMM3: s.VolumeMM3, Setups: p.setups(), Route: route,
+		Wear: p.wear(route, lot), System: p.in.Brief.Display,
+	}
+	if len(shelf.Jaws) > 0 {
+		j.Pockets = p.setups() - 1 // the first side is held by the blank
+	}
+	if rubbed(route) && p.hold() == rub.FormedBlock {
+		j.Prints = append(j.Prints, price.Print{What: "a block for the " + lowerFirst(p.main.Name), CM3: p.blockCM3(), Count: 1})
+	}
+	return j, nil
+}
+
+func rubbed(route fettle.Route) bool {
+	return slices.ContainsFunc(route, func(s fettle.Step) bool { return s.Rub != nil })
+}
+
+// Measures of a block as it is held in one hand, mm: starting guesses for a thing that
+// is not made yet. Its face leaves itself room to move on a long patch.
+const (
+	blockLong, blockLongest  = 45.0, 80.0
+	blockWide, blockBroadest = 22.0, 45.0
+	blockHigh                = 30.0
+	blockOfPatch             = 0.6
+)
+
+// blockCM3 is the volume of a formed block before there is one.
+func (p *planner) blockCM3() fettle.Estimate {
+	long, wide := math.Max(p.main.SizeMM[0], p.main.SizeMM[1]), math.Min(p.main.SizeMM[0], p.main.SizeMM[1])
+	long = math.Min(math.Max(blockOfPatch*long, blockLong), blockLongest)
+	wide = math.Min(math.Max(wide, blockWide), blockBroadest)
+	return fettle.Guess(1, 0.6, 1.6, "a block as large as a hand holds for this face (starting guess)").Scale(long * wide * blockHigh / 1000)
+}
+
+// blockCost is what the block costs that the first grit wants, in major units.
+func (p *planner) blockCost() float64 {
+	if p.hold() != rub.FormedBlock {
+		return 0
+	}
+	return p.blockCM3().Value * p.in.Shelf.Rates.PrintPerCM3.Value
+}
+
+// rougher is the cutter that mills to shape: the stoutest end mill on the shelf, or the
+// stoutest bull nose; nil where there is neither.
+func (p *planner) rougher() *fettle.Cutter {
+	var best *fettle.Cutter
+	for i := range p.in.Shelf.Cutters {
+		c := &p.in.Shelf.Cutters[i]
+		if c.Shape == fettle.Ball {
+			continue
+		}
+		if best == nil || c.Shape != best.Shape && c.Shape == fettle.Flat || c.Shape == best.Shape && c.DiameterMM > best.DiameterMM {
+			best = c
+		}
+	}
+	return best
 }
 
 // setups counts the sides the mill must come from: the show face and, as a
 // rule, the back.
 func (p *planner) setups() int { return 2 }
 
-// stock is the blank to saw.
-func (p *planner) stock() fettle.Stock {
-	var st fettle.Stock
-	v := 1.0
-	for i, x := range p.in.Survey.SizeMM {
-		st.SizeMM[i] = math.Ceil(x + 2*p.in.Shelf.Rates.StockOverMM)
-		v *= st.SizeMM[i]
-	}
-	st.Kg = v / 1e6 * p.mat.Density
-	return st
-}
-
-// wear is what the lot uses up: paper, media, compound.
-func (p *planner) wear(route fettle.Route) []price.Wear {
-	lot := float64(p.in.Brief.Lot)
+// wear is what a lot uses up: paper, media, compound, polish.
+func (p *planner) wear(route fettle.Route, lot int) []price.Wear {
+	n := float64(lot)
 	var ws []price.Wear
-	sheets := fettle.Estimate{}
-	media := fettle.Estimate{}
-	compound := fettle.Estimate{}
-	bars := fettle.Estimate{}
 	for _, s := range route {
 		if s.Rub != nil {
 			for _, g := range p.in.Shelf.Grits {
 				if g.Name == s.Rub.Grit {
-					sheets = sheets.Plus(s.Rub.PaperCM2.Scale(lot / sheetCM2).Times(g.PriceSheet))
+					ws = append(ws, price.Wear{Key: fettle.LinePaper, Step: s.Key, Qty: s.Rub.PaperCM2.Scale(n / sheetCM2), Unit: "sheets", Of: "of " + g.Name, Each: g.PriceSheet, Per: "a sheet"})
 				}
 			}
 		}
 		if s.Buff != nil {
 			if m, err := p.in.Shelf.Mop(s.Buff.Mop); err == nil {
-				bars = bars.Plus(m.BarCost.Scale(lot * p.area / 1e6))
+				ws = append(ws, price.Wear{Key: fettle.LinePolish, Step: s.Key, Qty: fettle.Exactly(n*p.area/1e6, fettle.BasisGeometry), Unit: "m²", Of: "with " + m.Name, Each: m.BarCost, Per: "a square metre"})
 			}
 		}
 		if c := s.Charge; c != nil {
 			b := p.bathOf(*c)
-			media = media.Plus(b.wearPctH().Scale(c.MediaKg * float64(c.Loads) / 100).Times(c.Hours).Times(b.Media.PricePerKg))
-			compound = compound.Plus(c.CompoundML.Scale(float64(c.Loads) / 1000).Times(p.in.Shelf.Rates.CompoundPerL))
+			ws = append(ws,
+				price.Wear{Key: fettle.LineMediaWear, Step: s.Key, Qty: b.wearPctH().Scale(c.MediaKg * float64(c.Loads) / 100).Times(c.Hours), Unit: "kg", Of: "of " + b.Name, Each: b.PricePerKg, Per: "a kilogram"},
+				price.Wear{Key: fettle.LineCompound, Step: s.Key, Qty: c.CompoundML.Scale(float64(c.Loads) / 1000), Unit: "l", Of: "in the " + c.Vessel, Each: p.in.Shelf.Rates.CompoundPerL, Per: "a litre"})
 		}
 	}
-	for _, w := range []price.Wear{
-		{Name: "sandpaper", Says: "sheets of 230 × 280 mm used up", Cost: sheets},
-		{Name: "media worn away", Says: "weight lost in the charges", Cost: media},
-		{Name: "compound", Says: "in the water of the charges", Cost: compound},
-		{Name: "bars of polish", Says: "on the mops", Cost: bars},
-	} {
-		if w.Cost.Value > 0 {
-			ws = append(ws, w)
-		}
-	}
-	return ws
+	return slices.DeleteFunc(ws, func(w price.Wear) bool { return w.Cost().Value <= 0 })
 }

@@ -173,7 +173,7 @@ func (p *planner) tooWideFor(b *bath) string {
 // deburrMinutes is what breaking the edges of the lot by hand would take.
 func (p *planner) deburrMinutes() float64 {
 	min, _ := rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
-	return min.Value * float64(p.in.Brief.Lot)
+	return min.Value * p.learnedLot
 }
 
 // loadsOf says how many pieces go into how many loads.

@@ -15,6 +15,7 @@ type option struct {
 	pass   fettle.Pass
 	key    string
 	cutMin float64 // a piece
+	cost   float64 // a piece: the mill, and the cutter that it wears
 	left   law.Pass
 	raUM   float64 // by geometry
 	sim    bool    // simulated, or beyond simulating
@@ -152,7 +153,7 @@ func (t *kit) after(n *node, m *move) *node {
 	out.face, out.last, out.judged = d.face, m, false
 	m.prev = n.last
 	p := t.p
-	lot, person := float64(p.in.Brief.Lot), p.in.Shelf.Rates.PersonPerH.Value/60
+	lot, learned, person := float64(p.in.Brief.Lot), p.learnedLot, p.in.Shelf.Rates.PersonPerH.Value/60
 	attend := func(min float64) {
 		out.minutes += min
 		out.cost += min * person
@@ -160,14 +161,17 @@ func (t *kit) after(n *node, m *move) *node {
 	}
 	switch m.kind {
 	case fettle.StepSurface:
-		out.cost += lot*m.pass.cutMin/60*p.mill.RatePerH.Value + p.sideCost
-		out.ready += (lot*m.pass.cutMin + p.sideMin) / 60 * p.night
+		out.cost += lot * (m.pass.cost + p.sideCost)
+		out.ready += lot * (m.pass.cutMin + p.sideMin) / 60 * p.night
 	case fettle.StepDeburr:
 		min, _ := rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
-		attend(lot * min.Value)
+		attend(learned * min.Value)
 	case fettle.StepRub:
-		attend(lot * t.median(d.minutes))
+		attend(learned * t.median(d.minutes))
 		out.cost += lot * p.paperCost(*m.grit)
+		if n.rungs == 0 {
+			out.cost += p.blockCost()
+		}
 		out.grain, out.rungs, out.wet = m.grit.GrainUM, n.rungs+1, p.face().Wet
 	case fettle.StepTumble:
 		b, hours := m.bath, t.w.Sum(d.hours, "")
@@ -182,7 +186,7 @@ func (t *kit) after(n *node, m *move) *node {
 		out.charges, out.limit = n.charges+1, b.proc.LimitRaUM.Value
 		out.smoothed = n.smoothed || !m.only
 	case fettle.StepBuff:
-		attend(lot*(t.median(d.minutes)+buffMin.Value) + p.dryMinutes(n.wet, lot))
+		attend(learned*(t.median(d.minutes)+buffMin.Value) + p.dryMinutes(n.wet, lot))
 		out.wet = false
 		out.cost += lot * p.area / 1e6 * m.mop.BarCost.Value
 		out.buffs, out.limit = n.buffs+1, rub.MopLimit(*m.mop, p.mat.Class).Value

@@ -84,11 +84,13 @@ type planner struct {
 	// blank are the rules as the brief has them, base with what they kept on the
 	// shelf, rb as the search that runs is held to them.
 	blank, base, rb *rulebook
+	// learnedLot is how many times the first piece's minutes by hand the lot takes.
+	learnedLot float64
 	// night is how many hours go by on the clock for one that a person is at it.
 	night float64
-	// sides are the passes over zones that are not judged, with their cost for
-	// the lot.
-	sides    []fettle.Step
+	// sides are the passes over zones that are not judged, with the money and the
+	// minutes a piece.
+	sides    []work
 	sideCost float64
 	sideMin  float64
 	// refused says why media and vessels on the shelf are not used; jamming
@@ -103,6 +105,7 @@ func newPlanner(ctx context.Context, in Input) (*planner, error) {
 		return nil, err
 	}
 	p := &planner{in: in, trials: &trials{done: map[string]*cusp.Piece{}}}
+	p.learnedLot = p.learning().Lot(in.Brief.Lot)
 	var err error
 	if p.mat, err = in.Shelf.Material(in.Brief.Material); err != nil {
 		return nil, err

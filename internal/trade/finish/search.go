@@ -139,7 +139,7 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 // lay, in minutes.
 func (p *planner) leastMore() float64 {
 	lot := float64(p.in.Brief.Lot)
-	least := lot * buffMin.Value
+	least := p.learnedLot * buffMin.Value
 	if len(p.in.Shelf.Mops) == 0 {
 		least = math.Inf(1)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"fettle"
 	"fettle/internal/trade/law"
+	"fettle/internal/trade/price"
 	"fettle/internal/trade/search"
 	"fettle/internal/trade/stock"
 
@@ -139,7 +140,7 @@ func TestSearchCostsWhatTheStepsCost(t *testing.T) {
 			t.Fatal(err)
 		}
 		c := p.tell(r)
-		route, err := p.steps(c.t, c.stages)
+		route, err := p.forLot(p.work(c.t, c.stages), 500)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -147,8 +148,20 @@ func TestSearchCostsWhatTheStepsCost(t *testing.T) {
 		for _, s := range route {
 			sum += s.Cost.Value.Major()
 		}
-		for _, w := range p.wear(route) {
-			sum += w.Cost.Value
+		for _, w := range p.wear(route, 500) {
+			sum += w.Cost().Value
+		}
+		for _, s := range route {
+			if s.Pass != nil {
+				c, err := p.in.Shelf.Cutter(s.Pass.Cutter)
+				if err != nil {
+					t.Fatal(err)
+				}
+				sum += s.MinutesAlone.Value / 60 * price.CutterPerH(c, p.mat).Value
+			}
+		}
+		if rubbed(route) {
+			sum += p.blockCost()
 		}
 		got := r.cost + p.endMinutes()*p.in.Shelf.Rates.PersonPerH.Value/60
 		if math.Abs(got-sum) > 0.05*sum {

@@ -9,7 +9,6 @@ import (
 	"fettle"
 	"fettle/internal/trade/cusp"
 	"fettle/internal/trade/law"
-	"fettle/internal/trade/price"
 )
 
 // plainCuspUM is what is good enough for a face that is seen but not looked
@@ -28,7 +27,6 @@ func (p *planner) findSides(ctx context.Context) error {
 			return err
 		}
 		sys := p.in.Brief.Display
-		lot := float64(p.in.Brief.Lot)
 		zone := strings.ToLower(z.Name)
 		ra := law.MachineShare().Scale(math.Max(law.BareRaUM, choice.RaUM)).Because(law.ByMachine)
 		pass := choice.Pass
@@ -43,17 +41,15 @@ func (p *planner) findSides(ctx context.Context) error {
 		}
 		s := fettle.Step{
 			Name: fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(choice.Cutter.Title)), Kind: fettle.StepSurface, Zone: z.ID, Key: passKey(choice.Cutter.Name),
-			MinutesAttended: fettle.Exactly(0, fettle.BasisGeometry), MinutesAlone: passTime.Scale(choice.Minutes * lot),
 			RaUM: ra, Marks: []fettle.Mark{}, RemovedUM: fettle.Exactly(0, fettle.BasisGeometry), EdgeRadiusUM: law.AsCut(), Pass: &pass,
 			Do: fmt.Sprintf("Finish the %s %s; %.0f rpm, %s, %s a piece",
 				zone, way, pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(choice.Minutes)),
 			Look: fmt.Sprintf("an even face, about Ra %s, without chatter", sys.Height(ra.Value)),
 			Why:  append(choice.Why, p.whySimulated(pass, choice.Minutes)...),
 		}
-		s.Cost = price.StepCost(s, p.in.Shelf.Rates, p.mill.RatePerH)
-		p.sides = append(p.sides, s)
-		p.sideCost += s.Cost.Value.Major()
-		p.sideMin += s.MinutesAlone.Value
+		p.sides = append(p.sides, work{step: s, alone: passTime.Scale(choice.Minutes)})
+		p.sideCost += choice.Minutes * p.millMinute(choice.Pass.Cutter)
+		p.sideMin += choice.Minutes
 		if !choice.Fits {
 			p.warn = append(p.warn, fmt.Sprintf("%s: %s", z.Name, choice.Why[0]))
 		}

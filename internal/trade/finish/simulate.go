@@ -39,7 +39,7 @@ func (p *planner) findOptions() error {
 			if err != nil {
 				return err
 			}
-			o := &option{pass: pass, key: passKey(cutter.Name), cutMin: pt.Minutes, raUM: pt.RaUM}
+			o := &option{pass: pass, key: passKey(cutter.Name), cutMin: pt.Minutes, cost: pt.Minutes * p.millMinute(cutter.Name), raUM: pt.RaUM}
 			o.left = p.leaves(pass, pt.RaUM, mark.Parabola())
 			o.sim = p.in.Mesh == nil || pass.CuspUM == 0
 			all = append(all, o)
@@ -53,8 +53,8 @@ func (p *planner) findOptions() error {
 	return nil
 }
 
-// beatsPass reports that one pass takes less time than another and leaves no more of
-// anything. Passes of a cutter that is kept are kept.
+// beatsPass reports that one pass takes less time than another, and no more money, and
+// leaves no more of anything. Passes of a cutter that is kept are kept.
 func (p *planner) beatsPass(a, b *option) bool {
 	if bits, _ := p.wish.kept(b.key); bits != 0 {
 		if own, _ := p.wish.kept(a.key); own != bits {
@@ -65,7 +65,7 @@ func (p *planner) beatsPass(a, b *option) bool {
 		return false
 	}
 	x, y := a.left, b.left
-	if a.cutMin > b.cutMin || x.Cause != y.Cause || x.HeightUM > y.HeightUM || x.WaveMM > y.WaveMM || x.FacetUM > y.FacetUM || x.FacetMM > y.FacetMM {
+	if a.cutMin > b.cutMin || a.cost > b.cost || x.Cause != y.Cause || x.HeightUM > y.HeightUM || x.WaveMM > y.WaveMM || x.FacetUM > y.FacetUM || x.FacetMM > y.FacetMM {
 		return false
 	}
 	return a.cutMin < b.cutMin || x.HeightUM < y.HeightUM

@@ -5,7 +5,6 @@ import (
 
 	"fettle"
 	"fettle/internal/trade/law"
-	"fettle/internal/trade/price"
 	"fettle/internal/trade/rub"
 )
 
@@ -53,13 +52,12 @@ func strokeLay(toCome int) string {
 	return "across the long side"
 }
 
-// steps is a route in numbers: times, state and cost, the washing between
-// charges put in, without the sentences.
-func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
-	lot := float64(p.in.Brief.Lot)
-	zero := fettle.Exactly(0, fettle.BasisGeometry)
-	var route fettle.Route
-	add := func(s fettle.Step, rate fettle.Estimate, before, after *law.Surface, basis string) {
+// work is a route in numbers for a lot of any size: what each step takes and leaves,
+// the washing between charges put in, without the sentences.
+func (p *planner) work(t *kit, stages []stage) []work {
+	var out []work
+	add := func(w work, before, after *law.Surface, basis string) {
+		s := &w.step
 		s.Zone = p.main.ID
 		s.RaUM = after.RaUM(basis)
 		s.EdgeRadiusUM = t.w.Sum(after.Edge, fettle.BasisGuess)
@@ -71,28 +69,25 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 			}
 		}
 		s.RemovedUM = t.w.Sum(took, basis)
-		s.Cost = price.StepCost(s, p.in.Shelf.Rates, rate)
-		route = append(route, s)
+		out = append(out, w)
 	}
 	basis, wet := law.ByMachine, false
 	for i, st := range stages {
 		if dry := st.mop != nil || st.bath != nil && st.bath.Dry; dry && wet && p.rb.holds(ruleDryForDry) {
-			add(fettle.Step{Key: "dry", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: rub.Drying().Scale(lot)}, zero, st.before, st.before, basis)
+			add(work{step: fettle.Step{Key: "dry", Kind: fettle.StepWash}, piece: rub.Drying()}, st.before, st.before, basis)
 			wet = false
 		}
-		s := fettle.Step{Key: st.key, Kind: st.kind, MinutesAttended: zero, MinutesAlone: zero}
-		var rate fettle.Estimate
-		switch st.kind {
+		w := work{step: fettle.Step{Key: st.key, Kind: st.kind}}
+		switch s := &w.step; st.kind {
 		case fettle.StepSurface:
-			s.Pass, s.MinutesAlone, rate = &st.pass.pass, passTime.Scale(st.pass.cutMin*lot), p.mill.RatePerH
+			s.Pass, w.alone = &st.pass.pass, passTime.Scale(st.pass.cutMin)
 		case fettle.StepDeburr:
-			min, _ := rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
-			s.MinutesAttended = min.Scale(lot)
+			w.hand, _ = rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
 		case fettle.StepRub:
 			basis = law.ByLexikon
 			f := p.face()
 			wet = f.Wet
-			s.MinutesAttended = t.w.Sum(st.minutes, t.paceBasis(st.grit)).Scale(lot)
+			w.hand = t.w.Sum(st.minutes, t.paceBasis(st.grit))
 			s.Rub = &fettle.Rub{
 				Grit: st.grit.Name, Block: string(p.hold()), Wet: f.Wet, TakeOffUM: t.w.Sum(st.take, basis), PaperCM2: rub.Paper(f),
 			}
@@ -100,40 +95,32 @@ func (p *planner) steps(t *kit, stages []stage) (fettle.Route, error) {
 				s.Rub.StrokeDeg = 90
 			}
 		case fettle.StepTumble:
-			b := st.bath
-			basis = b.proc.TimeConstantH.Basis
-			hours := t.w.Sum(st.hours, basis)
+			w.bath = st.bath
+			basis = w.bath.proc.TimeConstantH.Basis
+			w.hours = t.w.Sum(st.hours, basis)
 			if st.until.PinnedH > 0 {
-				hours = fettle.Exactly(st.until.PinnedH, "as the brief keeps it")
+				w.hours = fettle.Exactly(st.until.PinnedH, "as the brief keeps it")
 			}
-			ch, err := p.charge(*b, hours)
-			if err != nil {
-				return nil, err
-			}
-			p.hoursToLooks(t, st, &ch)
-			s.Charge, rate = &ch, b.Vessel.RatePerH
-			s.MinutesAttended = loadMin.Plus(lookMin.Scale(float64(len(ch.LooksH)))).Scale(float64(ch.Loads))
-			s.MinutesAlone = ch.Hours.Scale(60 * float64(ch.Loads))
+			w.looks = func(ch *fettle.Charge) { p.hoursToLooks(t, st, ch) }
 		case fettle.StepBuff:
 			basis = st.mop.LimitRaUM.Basis
-			s.MinutesAttended = t.w.Sum(st.minutes, st.mop.MinPer100CM2.Basis).Plus(buffMin).Scale(lot)
+			w.hand = t.w.Sum(st.minutes, st.mop.MinPer100CM2.Basis).Plus(buffMin)
 			s.Buff = &fettle.Buff{Mop: st.mop.Name, OpenShare: p.openShare()}
 		}
-		add(s, rate, st.before, st.face, basis)
+		add(w, st.before, st.face, basis)
 		if st.kind == fettle.StepSurface {
-			route = append(route, p.sides...)
+			out = append(out, p.sides...)
 		}
 		if st.kind == fettle.StepTumble && (p.rb.holds(ruleWashBetween) || i == len(stages)-1) {
-			add(fettle.Step{Key: "wash", Kind: fettle.StepWash, MinutesAlone: zero, MinutesAttended: washMin.Scale(st.bath.loads).Plus(rub.Drying().Scale(lot))},
-				zero, st.face, st.face, basis)
+			add(work{step: fettle.Step{Key: "wash", Kind: fettle.StepWash}, bath: st.bath, load: washMin, piece: rub.Drying()}, st.face, st.face, basis)
 			wet = false
 		} else if st.bath != nil {
 			wet = !st.bath.Dry
 		}
 	}
 	end := stages[len(stages)-1].face
-	add(fettle.Step{Key: "inspect", Kind: fettle.StepInspect, MinutesAlone: zero, MinutesAttended: inspectMin.Scale(lot)}, zero, end, end, basis)
-	return route, nil
+	add(work{step: fettle.Step{Key: "inspect", Kind: fettle.StepInspect}, hand: inspectMin}, end, end, basis)
+	return out
 }
 
 // paceBasis is what the minutes with a grit rest on.

@@ -117,7 +117,31 @@ func (p *planner) plan(ctx context.Context) (*fettle.Plan, []*fettle.Plan, error
 		offers = append(offers, o.Offers...)
 	}
 	plan.Offers = offers
+	for _, pl := range append([]*fettle.Plan{plan}, others...) {
+		p.simpler(pl, offers)
+	}
 	return plan, others, nil
+}
+
+// simpler says beside the step that costs most what the next simpler finish would cost,
+// where one was worked out.
+func (p *planner) simpler(pl *fettle.Plan, offers []fettle.Offer) {
+	d := pl.Price.Dearest
+	if d == nil {
+		return
+	}
+	var next *fettle.Offer
+	aim := math.Inf(1)
+	for i := range offers {
+		o := &offers[i]
+		l, err := p.in.Shelf.Look(o.Look)
+		if err == nil && o.Look != pl.Look.Name && l.RaUM.Value >= pl.Look.RaUM.Value && l.RaUM.Value < aim && o.Each.Value.Minor < pl.Price.Each.Value.Minor {
+			next, aim = o, l.RaUM.Value
+		}
+	}
+	if next != nil {
+		d.Says += fmt.Sprintf("; the next simpler finish, %s, would cost %s a piece", lowerFirst(next.Title), next.Each.Value)
+	}
 }
 
 // first is the first error of several.

@@ -77,7 +77,7 @@ func alloys() []fettle.Material {
 	hard := stainless
 	hard.iso = "P"
 
-	return []fettle.Material{
+	all := []fettle.Material{
 		brasses.alloy("naval brass", "Naval brass C46400", 8.41, 100, 700, 0.27, 18, "C46400", "464"),
 		freeCutting.alloy("free-cutting brass", "Free-cutting brass C36000", 8.49, 110, 700, 0.27, 16, "C36000", "360", "brass"),
 		brasses.alloy("cartridge brass", "Cartridge brass C26000", 8.53, 90, 700, 0.27, 17, "C26000", "260"),
@@ -96,4 +96,10 @@ func alloys() []fettle.Material {
 		steels.alloy("4140", "Steel 4140, annealed", 7.85, 197, 1775, 0.24, 7, "4140 annealed", "G41400", "42CrMo4"),
 		mg,
 	}
+	for i := range all {
+		if all[i].Sold = sold(all[i]); all[i].Sold != nil {
+			all[i].Basis += "; sizes sold: common sizes, from memory"
+		}
+	}
+	return all
 }

@@ -110,6 +110,26 @@ func rates() fettle.Rates {
 		StockOverMM:  2,
 		DayH:         7, // of eight: the rest goes to the telephone and the broom
 		CompoundPerL: guessed(9, 4, 20),
-		Basis:        guess,
+		// Work by hand goes to 0.85 to 0.95 at a doubling in common practice; these pieces
+		// are small and much of their time is the paper's, not the hand's.
+		Learning:  fettle.Learning{Rate: 0.95, Until: 200, Basis: "starting guess within common practice (0.85–0.95)"},
+		SawMin:    guessed(1.5, 0.7, 3),
+		KerfMM:    2,
+		DropShare: 0.5, // half of what is left of a bar is used some day
+		// Filament or resin, the printer's hours and the failed ones.
+		PrintPerCM3: guessed(0.10, 0.04, 0.25),
+		JawsEach:    guessed(18, 9, 36),
+		JawMin:      guessed(30, 15, 60),
+		Calendar:    calendar(),
+		Basis:       guess,
 	}
+}
+
+// calendar is a week of five days, with barrels left running from one to the next.
+func calendar() fettle.Calendar {
+	c := fettle.Calendar{Nights: true, Basis: guess}
+	for _, day := range []string{"mon", "tue", "wed", "thu", "fri"} {
+		c.Week = append(c.Week, fettle.WorkDay{Day: day, From: "08:00", To: "16:30"})
+	}
+	return c
 }

@@ -14,7 +14,9 @@ import (
 // walk calls f with every estimate below v and the path that leads to it.
 func walk(v reflect.Value, path string, f func(string, fettle.Estimate)) {
 	if e, ok := v.Interface().(fettle.Estimate); ok {
-		f(path, e)
+		if e != (fettle.Estimate{}) || !strings.Contains(path, ".Sold") { // a size without a price of its own goes by weight
+			f(path, e)
+		}
 		return
 	}
 	switch v.Kind() {
