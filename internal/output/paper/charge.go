@@ -16,7 +16,7 @@ func (t *traveler) chargeText(i int) []item {
 		return nil
 	}
 	w := t.sheet.width()
-	cells, cols := chargeCells(*c, t.sys), 6
+	cells, cols := t.chargeCells(*c), 6
 	if len(cells) == 3+7 { // seven numbers under the three names
 		cols, cells[0].span = 7, 3
 	}
@@ -27,15 +27,16 @@ func (t *traveler) chargeText(i int) []item {
 		apart = "" // said above
 	}
 	for _, l := range []struct{ label, says string }{
-		{"Water:", c.WaterLevel}, {"Compound:", howCompound(*c)}, {"Keep apart:", apart}, {"On the way:", passes(c.HoursTo)}, {"It could also run:", tones(*c, t.sys)},
+		{t.say("Water:"), t.told(c.WaterLevel)}, {t.say("Compound:"), t.told(howCompound(*c))}, {t.say("Keep apart:"), t.told(apart)},
+		{t.say("On the way:"), t.passes(c.HoursTo)}, {t.say("It could also run:"), t.tones(*c)},
 	} {
 		if l.says != "" {
-			items = append(append(items, gap(1)), lead(l.label, sentence(t.sys.Reword(l.says)), w, bodySize)...)
+			items = append(append(items, gap(1)), lead(l.label, l.says, w, bodySize)...)
 		}
 	}
-	items = append(append(items, gap(1.5)), looks(c.LooksH, w)...)
-	if says := t.sys.Reword(staysAsCut(*c)); says != "" {
-		items = append(append(items, gap(1)), lead("Not reached:", says, w, bodySize)...)
+	items = append(append(items, gap(1.5)), t.looks(i, *c, w)...)
+	if says := t.staysAsCut(*c); says != "" {
+		items = append(append(items, gap(1)), lead(t.say("Not reached:"), says, w, bodySize)...)
 	}
 	for _, st := range t.plan.Route[:i] {
 		if st.Kind == fettle.StepTumble {
@@ -45,69 +46,46 @@ func (t *traveler) chargeText(i int) []item {
 	return append(items, t.covers(w)...)
 }
 
-// spareLooks are boxes for looks after the last that was planned: a charge may
-// run on.
-const spareLooks = 2
-
-// looks are boxes to tick at each look, with room for the time by the clock and
-// what was seen or measured.
-func looks(at []float64, w float64) []item {
-	cells := []cell{{label: "Started at"}}
-	for _, h := range at {
-		cells = append(cells, cell{label: "Look after " + hours(h), tick: true})
-	}
-	for range spareLooks {
-		cells = append(cells, cell{label: "Look after", tick: true})
-	}
-	cells = append(cells, cell{label: "Stopped at"})
-	n := 4
-	if len(cells)%4 != 0 && (len(cells)+4)/5 <= (len(cells)+3)/4 {
-		n = 5
-	}
-	return append(prose("At each look: tick, write the time, and what is seen or measured.", w, noteSize, false), grid(cells, n, w)...)
-}
-
 // passes says when a charge passes which looks, and which finer ones it does not
 // get to; empty where it passes none.
-func passes(hs []fettle.LookHours) string {
+func (t *traveler) passes(hs []fettle.LookHours) string {
 	var got, never []string
 	for _, h := range hs {
 		switch {
 		case !h.Never:
-			got = append(got, fmt.Sprintf("%s after %s (%s)", h.Look, hours(h.Hours.Value), between(hours(h.Hours.Low), hours(h.Hours.High))))
+			got = append(got, t.say("%s after %s", h.Look, ranged(h.Hours, hours)))
 			never = nil // what comes before it on the shelf is rougher
 		case len(got) > 0:
 			never = append(never, h.Look)
 		}
 	}
-	if len(got) == 0 {
+	switch {
+	case len(got) == 0:
 		return ""
+	case len(never) > 0:
+		return t.tongue.Start(t.say("%s; not as far as %s.", t.tongue.List(got), t.tongue.Either(never)))
 	}
-	s := strings.Join(got, ", ")
-	if len(never) > 0 {
-		s += "; not as far as " + strings.Join(never, " or ")
-	}
-	return s
+	return t.tongue.Sentence(t.tongue.List(got))
 }
 
 // tones say what more or less liquid would do.
-func tones(c fettle.Charge, sys fettle.System) string {
+func (t *traveler) tones(c fettle.Charge) string {
 	var says []string
 	for _, o := range c.Tones {
-		s := first(string(o.Tone), "as usual") + ": water " + sys.Liquid(o.WaterL.Value) + ", compound " + sys.Dose(o.CompoundML.Value) + ", " + hours(o.Hours.Value)
+		s := t.say("%s: water %s, compound %s, %s", t.word(string(o.Tone)), t.sys.Liquid(o.WaterL.Value), t.sys.Dose(o.CompoundML.Value), hours(o.Hours.Value))
 		if o.Tone != fettle.ToneUsual && o.Says != "" {
-			s += " (" + strings.TrimSuffix(o.Says, ".") + ")"
+			s += " (" + t.reword(strings.TrimSuffix(o.Says, ".")) + ")"
 		}
 		says = append(says, s)
 	}
-	return strings.Join(says, "; ")
+	return t.tongue.Sentence(points(says))
 }
 
 // staysAsCut names the places that the media of a charge do not reach.
-func staysAsCut(c fettle.Charge) string {
+func (t *traveler) staysAsCut(c fettle.Charge) string {
 	var says []string
 	for _, l := range c.Leaves[:min(3, len(c.Leaves))] {
-		says = append(says, sentence(l.Says))
+		says = append(says, t.told(l.Says))
 	}
 	return strings.Join(says, " ")
 }
@@ -116,12 +94,12 @@ func staysAsCut(c fettle.Charge) string {
 func (t *traveler) covers(w float64) []item {
 	var says []string
 	for _, m := range t.plan.Masks {
-		says = append(says, t.sys.Reword(m.Place+": "+sentence(m.Says)))
+		says = append(says, m.Place+": "+t.told(m.Says))
 	}
 	if len(says) == 0 {
 		return nil
 	}
-	return append([]item{gap(1)}, lead("Cover if it must stay:", strings.Join(says, " "), w, noteSize)...)
+	return append([]item{gap(1)}, lead(t.say("Cover if it must stay:"), strings.Join(says, " "), w, noteSize)...)
 }
 
 // chargeOf is the charge of step i, from the step or from the plan's list.
@@ -142,34 +120,35 @@ func (t *traveler) chargeOf(i int) *fettle.Charge {
 }
 
 // chargeCells are the numbers of a charge.
-func chargeCells(c fettle.Charge, sys fettle.System) []cell {
+func (t *traveler) chargeCells(c fettle.Charge) []cell {
+	sys := t.sys
 	cells := []cell{
-		{label: "Vessel", value: first(c.Vessel, "not said"), span: 2},
-		{label: "Media", value: first(c.Media, "not said"), span: 2},
-		{label: "Loads", value: fmt.Sprintf("%d × %s", max(1, c.Loads), count(c.PartsPerLoad, "part", "parts")), note: lastLoad(c), span: 2},
-		{label: "Media in", value: sys.Liquid(c.MediaL), note: sys.Mass(1000 * c.MediaKg)},
-		{label: "Fill", value: percent(c.FillShare), note: "of the vessel"},
-		{label: "Media to parts", value: fmt.Sprintf("%.0f : 1", c.MediaToParts), note: "by volume"},
+		{label: t.say("Vessel"), value: first(c.Vessel, t.say("not said")), span: 2},
+		{label: t.say("Media"), value: first(c.Media, t.say("not said")), span: 2},
+		{label: t.say("Loads"), value: t.count(c.PartsPerLoad, "%[2]d × %[1]d part", "%[2]d × %[1]d parts", max(1, c.Loads)), note: t.lastLoad(c), span: 2},
+		{label: t.say("Media in"), value: sys.Liquid(c.MediaL), note: sys.Mass(1000 * c.MediaKg)},
+		{label: t.say("Fill"), value: percent(c.FillShare), note: t.say("of the vessel")},
+		{label: t.say("Media to parts"), value: fmt.Sprintf("%.0f : 1", c.MediaToParts), note: t.say("by volume")},
 	}
 	add := func(label string, e fettle.Estimate, show func(float64) string) {
 		if k, ok := estimate(label, e, show); ok {
 			cells = append(cells, k)
 		}
 	}
-	add("Water", c.WaterL, sys.Liquid)
-	add(capital(compound(c)), c.CompoundML, sys.Dose)
+	add(t.say("Water"), c.WaterL, sys.Liquid)
+	add(capital(t.compound(c)), c.CompoundML, sys.Dose)
 	if c.RPM > 0 {
-		k := cell{label: "Speed", value: fmt.Sprintf("%.0f rpm", c.RPM)}
+		k := cell{label: t.say("Speed"), value: fmt.Sprintf("%.0f rpm", c.RPM)}
 		if c.CriticalRPM > 0 {
-			k.note = percent(c.RPM/c.CriticalRPM) + " of critical"
+			k.note = t.say("%s of critical", percent(c.RPM/c.CriticalRPM))
 		}
 		cells = append(cells, k)
 	}
-	add("Run for", c.Hours, hours)
+	add(t.say("Run for"), c.Hours, hours)
 	for _, k := range []struct {
 		label string
 		h     float64
-	}{{"Open to vent every", c.VentEveryH}, {"Fresh liquid every", c.ChangeLiquidH}} {
+	}{{t.say("Open to vent every"), c.VentEveryH}, {t.say("Fresh liquid every"), c.ChangeLiquidH}} {
 		if k.h > 0 && finite(k.h) && c.Hours.High > k.h {
 			cells = append(cells, cell{label: k.label, value: hours(k.h)})
 		}
@@ -199,24 +178,25 @@ func (t *traveler) jams(c fettle.Charge, w float64) []item {
 	var says []string
 	for _, o := range order {
 		j := worst[o]
-		says = append(says, fmt.Sprintf("%s (%s chance with %s media)", o, j.Chance.Word, first(string(j.State), "such")))
+		says = append(says, t.say("%s (%s chance with %s media)", o, t.word(j.Chance.Word), t.word(first(string(j.State), string(fettle.New)))))
 	}
-	return append([]item{gap(1)}, lead("Media may jam in:", sentence(strings.Join(says, ", ")+"; count the openings clear after every load"), w, bodySize)...)
+	count := t.say("Count the openings clear after every load.")
+	return append([]item{gap(1)}, lead(t.say("Media may jam in:"), t.tongue.Sentence(strings.Join(says, ", "))+" "+count, w, bodySize)...)
 }
 
 // lastLoad says how many pieces the last load holds where it is another number.
-func lastLoad(c fettle.Charge) string {
+func (t *traveler) lastLoad(c fettle.Charge) string {
 	if c.Loads > 1 && c.LastLoadParts > 0 && c.LastLoadParts != c.PartsPerLoad {
-		return fmt.Sprintf("%d in the last", c.LastLoadParts)
+		return t.say("%d in the last", c.LastLoadParts)
 	}
 	return ""
 }
 
 // compound is what the liquid is called, without how it is let in, which stands
 // beside the water.
-func compound(c fettle.Charge) string {
+func (t *traveler) compound(c fettle.Charge) string {
 	if utf8.RuneCountInString(c.Compound) <= shortName {
-		return first(c.Compound, "Compound")
+		return first(c.Compound, t.say("Compound"))
 	}
 	s, _, _ := strings.Cut(c.Compound, ",")
 	return s

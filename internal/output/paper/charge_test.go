@@ -92,7 +92,7 @@ func TestHowCompound(t *testing.T) {
 		{"deburring compound near pH 7, let through with the water at 1.4 l an hour", "deburring compound near pH 7", ""},
 	} {
 		ch := fettle.Charge{Compound: c.is}
-		if got, how := compound(ch), howCompound(ch); got != c.label || how != c.how {
+		if got, how := (&traveler{}).compound(ch), howCompound(ch); got != c.label || how != c.how {
 			t.Errorf("%q: %q and %q", c.is, got, how)
 		}
 	}

@@ -60,7 +60,7 @@ func wrap(s string, w, size float64, bold bool) []string {
 	var lines []string
 	for _, par := range strings.Split(s, "\n") {
 		line := ""
-		for _, word := range words(par) {
+		for _, word := range split(par) {
 			for Metric(word, size, bold) > w {
 				// The part of the word that still fits on a line of its own.
 				if line != "" {
@@ -108,9 +108,9 @@ func atMost(n int, s string, w, size float64, bold bool) []string {
 	return lines
 }
 
-// words splits at spaces, but keeps a unit with its number and a number with
+// split splits at spaces, but keeps a unit with its number and a number with
 // its diameter sign.
-func words(s string) []string {
+func split(s string) []string {
 	var out []string
 	for _, w := range strings.Fields(Clean(s)) {
 		if n := len(out); n > 0 && strings.HasSuffix(out[n-1], "Ø") {

@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"slices"
+
 	"fettle/internal/output/draw"
 )
 
@@ -11,6 +13,9 @@ type cell struct {
 	label, value, note string
 	span               int  // columns, 0 counts as 1
 	tick               bool // with a box to tick
+	// picture stands in the place of the value where the cell is wide enough for it;
+	// it is not scaled.
+	picture *draw.Drawing
 }
 
 // tickSize is the side of a box to tick.
@@ -52,12 +57,24 @@ func gridRow(row []cell, widths []float64) item {
 	type lines struct{ label, value, note []string }
 	set := make([]lines, len(row))
 	h := 0.0
+	row = slices.Clone(row)
 	for i, c := range row {
 		in := widths[i] - 2*pad
+		if c.picture != nil {
+			if f, _ := c.picture.Bounds(Metric); f.W() <= in {
+				c.value = ""
+			} else {
+				c.picture = nil
+			}
+			row[i] = c
+		}
 		set[i] = lines{atMost(3, c.label, in, labelSize, false), atMost(5, c.value, in, valueSize, true), atMost(4, c.note, in, labelSize, false)}
 		ch := float64(len(set[i].label))*leading(labelSize) + float64(len(set[i].value))*leading(valueSize) +
 			float64(len(set[i].note))*leading(labelSize) + 1.6
-		if c.value == "" {
+		if c.picture != nil {
+			f, _ := c.picture.Bounds(Metric)
+			ch += f.H() + 1.6
+		} else if c.value == "" {
 			ch = max(ch, blankH)
 		}
 		h = max(h, ch)
@@ -76,6 +93,11 @@ func gridRow(row []cell, widths []float64) item {
 				}
 			}
 			put(c.label, labelSize, false)
+			if p := row[i].picture; p != nil {
+				f, _ := p.Bounds(Metric)
+				d.Add(p, x+pad-f.X0, at+0.8-f.Y0)
+				at += f.H() + 1.6
+			}
 			put(c.value, valueSize, true)
 			put(c.note, labelSize, false)
 			x += widths[i]

@@ -3,8 +3,8 @@ package paper
 import (
 	"fmt"
 	"strings"
+	"time"
 
-	"fettle"
 	"fettle/internal/output/draw"
 )
 
@@ -13,7 +13,7 @@ func (t *traveler) head() {
 	s, p := t.sheet, t.plan
 	d := s.page()
 	shop := first(p.Shop, p.Brief.Shop)
-	tag := "TRAVELER"
+	tag := clip(t.say("TRAVELER"), s.width()/2, headSize, true)
 	tagW := Metric(tag, headSize, true)
 	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.right, Y: s.y + 4}, S: tag, Size: headSize, Bold: true, Align: draw.Right})
 	if shop != "" {
@@ -28,24 +28,51 @@ func (t *traveler) head() {
 		s.set(textItem(l, titleSize, true))
 	}
 	s.y += 1
+	unsaid := t.say("not said")
 	lot := max(p.Brief.Lot, 1)
-	finish := first(p.Look.Title, p.Brief.Finish)
-	note := ""
-	if given(p.Look.RaUM) {
-		note = "Ra " + t.sys.Range(p.Look.RaUM)
+	cells := []cell{
+		{label: t.say("Material"), value: first(first(p.Material.Title, p.Brief.Material), unsaid), span: 2},
+		{label: t.say("Finish"), value: first(first(p.Look.Title, p.Brief.Finish), unsaid), note: t.wanted(), span: 2},
+		{label: t.say("Lot"), value: t.count(lot, "%d piece", "%d pieces")},
+		{label: t.say("Date")},
 	}
-	if v := p.Brief.RaMaxUM; v > 0 {
-		note = "Ra at most " + t.sys.Height(v) + ", from the drawing"
+	file := cell{label: t.say("Model file"), value: clip(first(p.Survey.File, t.say("none")), s.width()/2-4, valueSize, true), span: 3}
+	sum := cell{label: t.say("SHA-256 begins"), value: first(t.sum(), t.say("none")), span: 2}
+	job := cell{label: t.say("Job no."), value: clip(t.opt.Job, s.width()/6-2*pad-0.1, valueSize, true)}
+	if pr := t.opt.Promise; pr != nil && pr.Day != "" {
+		due := cell{label: t.say("Promised for"), value: pr.Day, note: t.dayOf(pr.Day)}
+		file.span, file.value = 2, clip(first(p.Survey.File, t.say("none")), s.width()/3-4, valueSize, true)
+		cells = append(cells, file, sum, due, job)
+	} else {
+		cells = append(cells, file, sum, job)
 	}
-	s.flow(grid([]cell{
-		{label: "Material", value: first(first(p.Material.Title, p.Brief.Material), "not said"), span: 2},
-		{label: "Finish", value: first(finish, "not said"), note: note, span: 2},
-		{label: "Lot", value: count(lot, "piece", "pieces")},
-		{label: "Date"},
-		{label: "Model file", value: clip(first(p.Survey.File, "none"), s.width()/2-4, valueSize, true), span: 3},
-		{label: "SHA-256 begins", value: first(t.sum(), "none"), span: 2},
-		{label: "Job no."},
-	}, 6, s.width()), nil)
+	s.flow(grid(cells, 6, s.width()), nil)
+}
+
+// dayOf is the day of the week of a full-date; empty where it is none.
+func (t *traveler) dayOf(date string) string {
+	day, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return ""
+	}
+	return weekdays[day.Weekday()].In(t.tongue)
+}
+
+// wanted is the texture that the finish or the drawing asks for.
+func (t *traveler) wanted() string {
+	p := t.plan
+	ra, rz := p.Brief.RaMaxUM, p.Brief.RzMaxUM
+	switch {
+	case ra > 0 && rz > 0:
+		return t.say("Ra at most %s and Rz at most %s, from the drawing", t.sys.Height(ra), t.sys.Height(rz))
+	case ra > 0:
+		return t.say("Ra at most %s, from the drawing", t.sys.Height(ra))
+	case rz > 0:
+		return t.say("Rz at most %s, from the drawing", t.sys.Height(rz))
+	case given(p.Look.RaUM):
+		return "Ra " + t.sys.Range(p.Look.RaUM)
+	}
+	return ""
 }
 
 // drawing is the panel of views.
@@ -53,19 +80,12 @@ func (t *traveler) drawing() error {
 	s, p := t.sheet, t.plan
 	if t.mesh == nil {
 		s.y += 2
-		s.flow(prose("There is no picture: the traveler was made without the model.", s.width(), bodySize, false), nil)
+		s.flow(prose(t.say("There is no picture: the traveler was made without the model."), s.width(), bodySize, false), nil)
 		return nil
 	}
-	texture := ""
-	if last, ok := t.lastRa(); ok {
-		texture = "Ra " + t.sys.Height(last)
-	}
-	if v := p.Brief.RaMaxUM; v > 0 {
-		texture = "Ra " + t.sys.Height(v)
-	}
 	panel, err := draw.Panel(
-		draw.PartView{Mesh: t.mesh, Up: t.up, Openings: p.Survey.Openings, Texture: texture},
-		draw.PanelOptions{Width: s.width(), Height: min(118, 0.42*s.h), Display: t.sys, Metric: Metric})
+		draw.PartView{Mesh: t.mesh, Up: t.up, Openings: p.Survey.Openings, Symbol: t.finalSymbol()},
+		draw.PanelOptions{Width: s.width(), Height: min(118, 0.42*s.h), Display: t.sys, Metric: Metric, Tongue: t.tongue})
 	if err != nil {
 		return err
 	}
@@ -77,40 +97,39 @@ func (t *traveler) drawing() error {
 	return nil
 }
 
-// lastRa is the aim of the finish, in µm.
-func (t *traveler) lastRa() (float64, bool) {
-	if e := t.plan.Look.RaUM; given(e) {
-		return e.Value, true
-	}
-	return 0, false
+// triple are three lengths along the axes of the part as it lies, the unit once.
+func (t *traveler) triple(v [3]float64) string {
+	ax := t.axes()
+	bare := func(l string) string { return l[:max(0, strings.LastIndexByte(l, ' '))] }
+	return fmt.Sprintf("%s × %s × %s", bare(t.sys.Length(v[ax[0]])), bare(t.sys.Length(v[ax[1]])), t.sys.Length(v[ax[2]]))
 }
 
-// stock is the blank and what the part weighs.
+// stock is the blank, what it has over the part, and what the part weighs.
 func (t *traveler) stock() {
 	s, p := t.sheet, t.plan
-	ax := t.axes()
-	triple := func(v [3]float64) string {
-		x, y := t.sys.Length(v[ax[0]]), t.sys.Length(v[ax[1]])
-		bare := func(l string) string { return l[:max(0, strings.LastIndexByte(l, ' '))] }
-		return fmt.Sprintf("%s × %s × %s", bare(x), bare(y), t.sys.Length(v[ax[2]]))
-	}
-	cells := []cell{}
+	blank := cell{label: t.say("Stock, X × Y × Z"), span: 2}
 	if p.Stock.SizeMM != [3]float64{} {
-		cells = append(cells, cell{label: "Stock, X × Y × Z", value: triple(p.Stock.SizeMM), span: 2})
-	} else {
-		cells = append(cells, cell{label: "Stock, X × Y × Z", span: 2})
+		blank.value = t.triple(p.Stock.SizeMM)
+		if p.Survey.SizeMM != [3]float64{} {
+			over := [3]float64{}
+			for k := range over {
+				over[k] = max(0, (p.Stock.SizeMM[k]-p.Survey.SizeMM[k])/2)
+			}
+			blank.note = t.say("over the part %s a side", t.triple(over))
+		}
 	}
+	cells := []cell{blank}
 	if p.Stock.Kg > 0 {
-		cells = append(cells, cell{label: "A blank weighs", value: t.sys.Mass(1000 * p.Stock.Kg)})
+		cells = append(cells, cell{label: t.say("A blank weighs"), value: t.sys.Mass(1000 * p.Stock.Kg)})
 	}
-	cells = append(cells, cell{label: "Part, X × Y × Z", value: triple(p.Survey.SizeMM), span: 2})
+	cells = append(cells, cell{label: t.say("Part, X × Y × Z"), value: t.triple(p.Survey.SizeMM), span: 2})
 	if m := p.Survey.VolumeMM3 / 1000 * p.Material.Density; m > 0 && finite(m) {
-		cells = append(cells, cell{label: "A part weighs", value: t.sys.Mass(m)})
+		cells = append(cells, cell{label: t.say("A part weighs"), value: t.sys.Mass(m)})
 	}
 	rows := grid(cells, 6, s.width())
-	s.section("Stock", height(rows))
+	s.section(t.say("Stock"), height(rows)+10)
 	s.flow(rows, nil)
-	if says := sentence(p.Stock.Says); says != "" {
+	if says := t.told(p.Stock.Says); says != "" {
 		s.y += 1
 		s.flow(prose(says, s.width(), bodySize, false), nil)
 	}
@@ -120,89 +139,24 @@ func (t *traveler) stock() {
 func (t *traveler) makes() {
 	var rows [][]string
 	for _, sol := range t.plan.Solids {
-		kind := sol.Kind
+		kind := capital(sol.Kind)
 		switch sol.Kind {
 		case "block":
-			kind = "Sanding block"
+			kind = t.say("Sanding block")
 		case "jaw":
-			kind = "Soft jaws"
+			kind = t.say("Soft jaws")
 		case "plug":
-			kind = "Plug"
+			kind = t.say("Plug")
 		}
-		says := sentence(t.sys.Reword(sol.Says))
+		says := t.told(sol.Says)
 		if !sol.Closed && sol.VolumeMM3 > 0 {
-			says = "NOT CLOSED: mend it before it is printed. " + says
+			says = t.say("NOT CLOSED: mend it before it is printed. %s", says)
 		}
-		rows = append(rows, []string{capital(kind), first(sol.For, "–"), sol.File, first(says, "–"), ""})
+		rows = append(rows, []string{kind, first(sol.For, "–"), first(sol.File, "–"), first(says, "–"), ""})
 	}
 	if len(rows) == 0 {
 		return
 	}
-	t.sheet.section("Things to make first", 24)
-	t.sheet.table([]string{"What", "For", "File", "How", "Made, by"}, rows, []float64{1, 0.8, 2.2, 2.6, 0.8})
-}
-
-// setup is what must be true before the first chip.
-func (t *traveler) setup() {
-	s, p := t.sheet, t.plan
-	w := s.width()
-	items := grid([]cell{
-		{label: "Mill", value: first(p.Mill.Title, p.Mill.Name)},
-		{label: "Program"}, {label: "Work offset"}, {label: "Jaws"},
-	}, 4, w)
-	items = append(items, gap(1.5))
-	if p.Stock.SizeMM != [3]float64{} {
-		ax := t.axes()
-		x, y, z := p.Stock.SizeMM[ax[0]], p.Stock.SizeMM[ax[1]], p.Stock.SizeMM[ax[2]]
-		unit := "mm"
-		if t.sys == fettle.Inch {
-			unit = "in"
-		}
-		read := func(v float64) string { return readout(t.sys, v) }
-		top, body := table(
-			[]string{"Stock edge", "X−", "X+", "Y−", "Y+", "Z top", "Z under"},
-			[][]string{
-				{"Should read, " + unit, read(-x / 2), read(x / 2), read(-y / 2), read(y / 2), read(0), read(-z)},
-				{"Reads", "", "", "", "", "", ""},
-			}, []float64{1.6, 1, 1, 1, 1, 1, 1}, w)
-		items = append(items, top)
-		items = append(items, body...)
-		items = append(items, gap(1))
-		items = append(items, prose("Touch each edge of the stock with the readout in the offset above, part zero in the middle of the stock's top face. "+
-			"Where a reading is off by more than the saw cut explains, stop and find out why before the spindle turns. "+
-			"Zero elsewhere: write what each edge should read.", w, bodySize, false)...)
-	}
-	s.section("Set-up, before the first chip", min(height(items), 60))
-	s.together(items, nil)
-}
-
-// tools lists the cutters of the passes.
-func (t *traveler) tools() {
-	var rows [][]string
-	for i, st := range t.plan.Route {
-		c := st.Pass
-		if c == nil {
-			continue
-		}
-		way := "one way"
-		if c.Crossed {
-			way = "crossed"
-		}
-		rows = append(rows, []string{"", c.Cutter, fmt.Sprint(i + 1), stepover(c, t.sys), way,
-			fmt.Sprintf("%.0f", c.SpindleRPM), t.sys.Feed(c.FeedMMMin), ""})
-	}
-	if len(rows) == 0 {
-		return
-	}
-	t.sheet.section("Tools of the last passes", 20)
-	t.sheet.table([]string{"T no.", "Cutter", "Step", "Stepover", "Way", "rpm", "Feed", "Length, wear"}, rows,
-		[]float64{0.8, 1.7, 0.6, 1.1, 1, 0.9, 1.4, 1.6})
-}
-
-// stepover shows the distance of passes, where there is one.
-func stepover(p *fettle.Pass, sys fettle.System) string {
-	if p.StepoverMM == 0 {
-		return "one pass"
-	}
-	return sys.Small(p.StepoverMM)
+	t.sheet.section(t.say("Things to make first"), 24)
+	t.sheet.table([]string{t.say("What"), t.say("For"), t.say("File"), t.say("How"), t.say("Made, by")}, rows, []float64{0.9, 0.8, 1.6, 3.1, 0.8})
 }

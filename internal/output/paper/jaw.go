@@ -7,6 +7,7 @@ import (
 
 	"fettle"
 	"fettle/internal/output/draw"
+	"fettle/internal/output/tongue"
 )
 
 // JawSheet is the sheet of a pocket in soft jaws as a PDF of one page: what the
@@ -28,12 +29,12 @@ func JawPage(p fettle.JawPocket, pair fettle.Jaws, o Options) (*draw.Drawing, er
 	if !(size.W >= 180 && size.H >= 250 && size.W <= 1200 && size.H <= 1200) {
 		return nil, fettle.Errorf(fettle.Invalid, "paper of %.0f × %.0f mm cannot hold a sheet for jaws; choose A4 or Letter", size.W, size.H)
 	}
-	j := &jawSheet{p: p, pair: pair, sys: o.Display, sheet: newSheet(size)}
+	j := &jawSheet{p: p, pair: pair, sys: o.Display, say: o.Tongue, sheet: newSheet(size)}
 	j.head()
 	foot := j.foot()
 	end := j.sheet.bottom + 8 // the sheet has no running foot
 	plan := func(h float64) (*draw.Drawing, error) {
-		return draw.JawPlan(p, pair, pair.Cuts, draw.PanelOptions{Width: j.sheet.width(), Height: h, Display: o.Display, Metric: Metric})
+		return draw.JawPlan(p, pair, pair.Cuts, draw.PanelOptions{Width: j.sheet.width(), Height: h, Display: o.Display, Metric: Metric, Tongue: o.Tongue})
 	}
 	// As large as the paper is wide; with less said where that leaves no room.
 	large, err := plan(1000)
@@ -87,18 +88,18 @@ func (j *jawSheet) text(more int, most float64) jawText {
 	left := j.holding(more, w)
 	caution := wrap(j.caution(), cautionW-2*cautionPad, bodySize, false)
 	if n := fitsCaution(caution, most); n < len(caution) && n > 0 {
-		caution = append(caution[:n-1:n-1], clip("… and more: read the pocket's page.", cautionW-2*cautionPad, bodySize, false))
+		caution = append(caution[:n-1:n-1], clip(j.say.Say("… and more: read the pocket's page."), cautionW-2*cautionPad, bodySize, false))
 	}
 	left = left[:fits(left, most)]
 	beside := jawText{max(height(left), cautionHeight(caution)), func(y float64) {
 		set(left, y, w)
-		cautionBox(s, caution, y)
+		cautionBox(s, j.say.Say("CAUTION"), caution, y)
 	}}
 	wide := wrap(j.caution(), s.width()-cautionIn-cautionPad, bodySize, false)
 	over := j.holding(more, s.width())
 	bar := float64(max(2, len(wide)))*leading(bodySize) + 2*cautionPad
 	if h := height(over) + 2 + bar; h < min(beside.h, most) {
-		return jawText{h, func(y float64) { cautionBar(s, wide, set(over, y, s.width())+2, bar) }}
+		return jawText{h, func(y float64) { cautionBar(s, j.say.Say("CAUTION"), wide, set(over, y, s.width())+2, bar) }}
 	}
 	return beside
 }
@@ -107,12 +108,12 @@ func (j *jawSheet) text(more int, most float64) jawText {
 const cautionIn = 42.0
 
 // cautionBar sets a caution over the whole width.
-func cautionBar(s *sheet, lines []string, y, h float64) {
+func cautionBar(s *sheet, word string, lines []string, y, h float64) {
 	d := s.page()
 	const rule = 0.9
 	d.Rect(rule, s.left+rule/2, y+rule/2, s.width()-rule, h-rule)
 	d.Add(draw.Warning(7.6), s.left+cautionPad, y+(h-7.6)/2)
-	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + cautionPad + 10.5, Y: y + h/2 + 0.36*headSize}, S: "CAUTION", Size: headSize, Bold: true})
+	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + cautionPad + 10.5, Y: y + h/2 + 0.36*headSize}, S: clip(word, cautionIn-cautionPad-11.5, headSize, true), Size: headSize, Bold: true})
 	at := y + (h-float64(len(lines))*leading(bodySize))/2
 	for _, l := range lines {
 		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + cautionIn, Y: at + 0.95*bodySize}, S: l, Size: bodySize})
@@ -125,30 +126,33 @@ type jawSheet struct {
 	p     fettle.JawPocket
 	pair  fettle.Jaws
 	sys   fettle.System
+	say   *tongue.Tongue
 	sheet *sheet
 }
 
 // head names the pocket, the pair and how it is cut.
 func (j *jawSheet) head() {
 	s, p := j.sheet, j.p
-	const tag = "SOFT JAWS"
+	say := j.say
+	tag := clip(say.Say("SOFT JAWS"), s.width()/2, headSize, true)
+	unsaid := say.Say("not said")
 	w := s.width() - Metric(tag, headSize, true) - 6
-	title := clip(capital(first(p.Name, "pocket")), w, titleSize, true)
+	title := clip(capital(first(p.Name, say.Say("pocket"))), w, titleSize, true)
 	s.page().Texts = append(s.page().Texts, draw.Text{At: draw.Pt{X: s.right, Y: s.y + 0.95*titleSize}, S: tag, Size: headSize, Bold: true, Align: draw.Right})
 	s.set(textItem(title, titleSize, true))
 	s.y += 1
 	one := func(v string, columns float64) string { return clip(v, s.width()*columns/6-2*pad-0.1, valueSize, true) }
-	sum := "SHA-256 begins " + first(p.SHA256[:min(12, len(p.SHA256))], "not known")
+	sum := say.Say("SHA-256 begins %s", first(p.SHA256[:min(12, len(p.SHA256))], say.Say("not known")))
 	cells := []cell{
-		{label: "Part", value: one(first(p.Part, "not said"), 2), note: clip(sum, s.width()/3-2*pad, labelSize, false), span: 2},
-		{label: "Pair of jaws", value: one(first(j.pair.Title, j.pair.Name), 2), note: clip(j.pair.Name, s.width()/3-2*pad, labelSize, false), span: 2},
-		{label: "Jaws are of", value: one(first(j.pair.Metal, "not said"), 1)},
-		{label: "Date"},
-		{label: "Cutter", value: one(first(p.Cutter, "not said"), 1), note: "Ø " + j.sys.Length(p.CutterMM)},
-		{label: "Room all round", value: one(j.sys.Length(p.ClearanceMM), 1)},
-		{label: "Grip, below the top", value: one(j.sys.Length(p.Pose.GripMM), 1)},
-		{label: "Spacer in the gap", value: one(j.sys.Length(p.Pose.GapMM), 1)},
-		{label: "Zero", value: "X, Y in the middle, Z on top", span: 2},
+		{label: say.Say("Part"), value: one(first(p.Part, unsaid), 2), note: clip(sum, s.width()/3-2*pad, labelSize, false), span: 2},
+		{label: say.Say("Pair of jaws"), value: one(first(j.pair.Title, j.pair.Name), 2), note: clip(j.pair.Name, s.width()/3-2*pad, labelSize, false), span: 2},
+		{label: say.Say("Jaws are of"), value: one(first(j.pair.Metal, unsaid), 1)},
+		{label: say.Say("Date")},
+		{label: say.Say("Cutter"), value: one(first(p.Cutter, unsaid), 1), note: "Ø " + j.sys.Length(p.CutterMM)},
+		{label: say.Say("Room all round"), value: one(j.sys.Length(p.ClearanceMM), 1)},
+		{label: say.Say("Grip, below the top"), value: one(j.sys.Length(p.Pose.GripMM), 1)},
+		{label: say.Say("Spacer in the gap"), value: one(j.sys.Length(p.Pose.GapMM), 1)},
+		{label: say.Say("Zero"), value: say.Say("X, Y in the middle, Z on top"), span: 2},
 	}
 	for _, it := range grid(cells, 6, s.width()) {
 		s.set(it)
@@ -158,11 +162,11 @@ func (j *jawSheet) head() {
 // foot is what is filled in by hand.
 func (j *jawSheet) foot() []item {
 	items := grid([]cell{
-		{label: "Cut on"}, {label: "by"}, {label: "Deepest, should be " + j.sys.Length(j.p.DepthMM)}, {label: "Written on both jaws"},
+		{label: j.say.Say("Cut on")}, {label: j.say.Say("by")}, {label: j.say.Say("Deepest, should be %s", j.sys.Length(j.p.DepthMM))}, {label: j.say.Say("Written on both jaws")},
 	}, 4, j.sheet.width())
 	return append(items, gap(1), item{leading(labelSize), func(d *draw.Drawing, x, y, w float64) {
 		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x, Y: y + 0.95*labelSize}, Size: labelSize,
-			S: clip("Brackets hold what eight in ten should fall in. What is seen and measured wins.", w, labelSize, false)})
+			S: clip(brackets(j.say), w, labelSize, false)})
 	}})
 }
 
@@ -173,23 +177,23 @@ func (j *jawSheet) caution() string {
 		switch {
 		case r.OK:
 		case r.MM < 0:
-			all = append(all, sentence(fmt.Sprintf("cuts %s into %s", j.sys.Length(-r.MM), r.To)))
+			all = append(all, j.say.Say("It cuts %s into %s.", j.sys.Length(-r.MM), r.To))
 		default:
-			all = append(all, sentence(fmt.Sprintf("only %s is left to %s, %s is wanted", j.sys.Length(r.MM), r.To, j.sys.Length(r.WantsMM))))
+			all = append(all, j.say.Say("Only %s is left to %s, %s is wanted.", j.sys.Length(r.MM), r.To, j.sys.Length(r.WantsMM)))
 		}
 	}
 	if !j.p.LoadsClear {
-		all = append(all, "It does not go in freely: "+sentence(j.sys.Reword(j.p.Loads)))
+		all = append(all, j.say.Say("It does not go in freely: %s", sentence(j.sys.Reword(j.p.Loads))))
 	}
 	if h := j.p.Holding; h != nil && !h.OK {
-		all = append(all, "The numbers say it does not hold well enough.")
+		all = append(all, j.say.Say("The numbers say it does not hold well enough."))
 	}
 	for _, c := range j.p.Cautions {
 		all = append(all, sentence(j.sys.Reword(c.Says)))
 	}
 	says := strings.Join(all, " ")
 	if !strings.Contains(says, "never permission") {
-		says += " The holding force is advice, never permission: pull at the part by hand first."
+		says += " " + j.say.Say("The holding force is advice, never permission: pull at the part by hand first.")
 	}
 	return strings.TrimSpace(says)
 }
@@ -197,85 +201,86 @@ func (j *jawSheet) caution() string {
 // holding says whether it will hold and how the part lies, and of what else there
 // is to say the first few.
 func (j *jawSheet) holding(more int, w float64) []item {
-	items := append([]item{textItem("Will it hold?", headSize, true), gap(0.8)}, prose(j.verdict(), w, bodySize, false)...)
+	items := append([]item{textItem(j.say.Say("Will it hold?"), headSize, true), gap(0.8)}, prose(j.verdict(), w, bodySize, false)...)
 	lies := j.lies()
 	if s := j.p.Stop; s.Says != "" {
 		lies += " " + sentence(j.sys.Reword(s.Says))
 	}
-	items = append(append(items, gap(0.8)), lead("The part:", lies, w, bodySize)...)
+	items = append(append(items, gap(0.8)), lead(j.say.Say("The part:"), lies, w, bodySize)...)
 	all := j.more()
 	for _, m := range all[:more] {
 		items = append(append(items, gap(0.6)), lead(m[0], m[1], w, noteSize)...)
 	}
 	if more < len(all) {
-		items = append(append(items, gap(0.6)), prose("There is more to know: read the pocket's page.", w, noteSize, false)...)
+		items = append(append(items, gap(0.6)), prose(j.say.Say("There is more to know: read the pocket's page."), w, noteSize, false)...)
 	}
 	return items
 }
 
-// verdict is the answer in a sentence.
+// verdict is the answer in a sentence or two.
 func (j *jawSheet) verdict() string {
-	h := j.p.Holding
+	h, say := j.p.Holding, j.say
 	if h == nil {
-		return "Not worked out: no cut was given."
+		return say.Say("Not worked out: no cut was given.")
 	}
-	c := h.Cut
-	verdict := "Yes, by the numbers"
+	verdict := say.Say("Yes, by the numbers.")
 	switch {
 	case !h.OK:
-		verdict = "Not well enough, by the numbers"
+		verdict = say.Say("Not well enough, by the numbers.")
 	case h.Factor.Low < h.Wanted:
-		verdict = "Likely, by the numbers, but not surely"
+		verdict = say.Say("Likely, by the numbers, but not surely.")
 	}
+	least := say.Say("What holds is at the least %s times what pulls, where %s is wanted.", times(h.Factor), figures(h.Wanted))
+	if len(h.Ways) > 0 {
+		least = say.Say("What holds is at the least %s times what pulls before it %s, where %s is wanted.", times(h.Factor), h.Ways[0].Name, figures(h.Wanted))
+	}
+	c := h.Cut
 	cut := j.sys.Reword(c.Says)
 	if !strings.Contains(c.Says, c.Cutter) || c.Says == "" { // else it says its sizes itself
-		cut = fmt.Sprintf("%s (%s, %s deep, %s wide, %s a tooth)", first(cut, "the cut"), c.Cutter, j.sys.Length(c.DepthMM), j.sys.Length(c.WideMM), j.sys.Small(c.FeedMM))
+		cut = say.Say("%s (%s, %s deep, %s wide, %s a tooth)", first(cut, say.Say("the cut")), c.Cutter, j.sys.Length(c.DepthMM), j.sys.Length(c.WideMM), j.sys.Small(c.FeedMM))
 	}
-	way := ""
-	if len(h.Ways) > 0 {
-		way = " before it " + h.Ways[0].Name
-	}
-	return fmt.Sprintf("%s: at the least %s times what pulls%s, where %s is wanted, against %s.", verdict, times(h.Factor), way, figures(h.Wanted), cut)
+	return verdict + " " + least + " " + say.Say("The cut: %s.", strings.TrimSuffix(cut, "."))
 }
 
 // more is what else there is to say, the weightiest first: a word in bold and a
 // sentence each.
 func (j *jawSheet) more() [][2]string {
 	var out [][2]string
+	say := j.say
 	if h := j.p.Holding; h != nil && len(h.Assumes) > 0 {
-		out = append(out, [2]string{"Taken for granted:", sentence(j.sys.Reword(strings.Join(h.Assumes, "; ")))})
+		out = append(out, [2]string{say.Say("Taken for granted:"), sentence(j.sys.Reword(strings.Join(h.Assumes, "; ")))})
 	}
 	for _, w := range j.p.Warnings {
-		out = append(out, [2]string{"Watch:", sentence(j.sys.Reword(w))})
+		out = append(out, [2]string{say.Say("Watch:"), sentence(j.sys.Reword(w))})
 	}
 	if h := j.p.Holding; h != nil && len(h.Ways) > 1 {
 		var ways []string
 		for _, w := range h.Ways[1:] {
 			ways = append(ways, w.Name+" "+times(w.Factor))
 		}
-		out = append(out, [2]string{"Other ways to come loose:", sentence(strings.Join(ways, "; "))})
+		out = append(out, [2]string{say.Say("Other ways to come loose:"), sentence(strings.Join(ways, "; "))})
 	}
 	return out
 }
 
 // lies says how the part lies in the jaws.
 func (j *jawSheet) lies() string {
-	d := j.p.Pose.Down
-	way := fmt.Sprintf("the model's direction (%.3f, %.3f, %.3f)", d[0], d[1], d[2])
+	d, say := j.p.Pose.Down, j.say
+	way := say.Say("the model's direction (%.3f, %.3f, %.3f)", d[0], d[1], d[2])
 	for k, name := range []string{"X", "Y", "Z"} {
 		if math.Abs(d[k]) > 0.9999 {
-			sign := "−"
 			if d[k] > 0 {
-				sign = "+"
+				name = "+" + name
+			} else {
+				name = "−" + name
 			}
-			way = "its " + sign + name + " side"
+			way = say.Say("its %s side", name)
 		}
 	}
-	says := way + " down"
 	if t := j.p.Pose.TurnDeg; math.Abs(t) >= 0.05 {
-		says += fmt.Sprintf(", turned %s° anticlockwise from above", figures(t))
+		return say.Say("%s down, turned %s° anticlockwise from above.", way, figures(t))
 	}
-	return says + "."
+	return say.Say("%s down.", way)
 }
 
 // times is a ratio with its interval.

@@ -32,7 +32,7 @@ func TestJawSheetSays(t *testing.T) {
 		// 8 mm off the middle: 50 + 8 − 26.05 from the left end.
 		"31.95", "52.10", "17.05", "100.00", "22.00", "32.00", "8.00", "4.60",
 		"Fixed jaw, as new", "Moving jaw, end for end", "push the part here", "knob, stem 8.00 deep", "Section A–A, 1:1", "corner relief, 4 ×, Ø 4.00",
-		"Likely, by the numbers, but not surely: at the least 4.7 (1.9–11) times what pulls before it tips over the jaws' edge, where 2.5 is wanted",
+		"Likely, by the numbers, but not surely. What holds is at the least 4.7 (1.9–11) times what pulls before it tips over the jaws' edge, where 2.5 is wanted.",
 		"Taken for granted:", "the cutter is sharp", "its +Z side down, turned 90° anticlockwise",
 		"CAUTION", "guards shut", "advice, never permission", "Cut on", "by", "Date",
 	} {
@@ -55,7 +55,7 @@ func TestJawSheetRefuses(t *testing.T) {
 	h.OK = false
 	p.Holding = &h
 	all := flowing([]*draw.Drawing{jawPage(t, p, Options{})})
-	for _, w := range []string{"CAUTION Cuts 0.50 mm into mounting hole 1. It does not go in freely: Its rim catches. The numbers say it does not hold well enough.", "Not well enough, by the numbers"} {
+	for _, w := range []string{"CAUTION It cuts 0.50 mm into mounting hole 1. It does not go in freely: Its rim catches. The numbers say it does not hold well enough.", "Not well enough, by the numbers"} {
 		if !strings.Contains(all, w) {
 			t.Errorf("%q does not stand on the sheet: %s", w, all)
 		}

@@ -8,12 +8,12 @@
 package paper
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
 	"fettle"
 	"fettle/internal/output/draw"
+	"fettle/internal/output/tongue"
 	"fettle/internal/shape/geom"
 	"fettle/internal/shape/mesh"
 
@@ -43,26 +43,45 @@ func ParseSize(s string) (Size, error) {
 	return Size{}, fettle.Errorf(fettle.Invalid, "paper %q is not known; choose A4 or Letter", s)
 }
 
-// Options say how the traveler is to look.
+// Options say how the traveler is to look, and what it knows besides the plan.
 type Options struct {
 	Size    Size          // zero: A4
 	Display fettle.System // empty: the brief's, else metric
+	// Tongue is the language; nil is that of the brief, and English where the brief
+	// names none that there is.
+	Tongue *tongue.Tongue
 	// Money puts the price on it. A traveler lies about on the shop floor, so
 	// the default is no prices.
 	Money bool
+	// Link is the address of the page that opens for a step, by its index in the
+	// route. With nil, and where it is empty, the step's code holds words that name
+	// the step.
+	Link func(step int) string
+	// Job is the job's number.
+	Job string
+	// Promise is when the steps are due; nil leaves times out.
+	Promise *fettle.Promise
+	// Acceptance is what the signed-off sample asks of a piece; nil for none.
+	Acceptance *fettle.Acceptance
+	// Setups are how the part lies on the mill, in their order. Without any, two are
+	// assumed, the show face up and then the part turned over, and the paper says so.
+	Setups []fettle.Setup
+	// Cutters are those of the shelf, for their flutes; without them there are blanks.
+	Cutters []fettle.Cutter
 }
 
 // Traveler is the traveler of a planned job as a PDF. m is the part's mesh;
-// with nil, the drawing is left out and the paper says so. The error is
-// Invalid for a plan without steps and for a mesh or a size that cannot be
-// drawn.
+// with nil, drawings are left out and the paper says so. The error is Invalid for a
+// plan without steps, for a mesh or a size that cannot be drawn, and for an address
+// too long for a code.
 func Traveler(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]byte, error) {
 	pages, err := Pages(plan, m, opt)
 	if err != nil {
 		return nil, err
 	}
 	size := opt.size()
-	return PDF(pages, size.W, size.H, first(plan.Title, "Traveler"))
+	t := opt.tongueFor(plan)
+	return PDF(pages, size.W, size.H, first(plan.Title, t.Say("Traveler")))
 }
 
 func (o Options) size() Size {
@@ -70,6 +89,17 @@ func (o Options) size() Size {
 		return A4
 	}
 	return o.Size
+}
+
+// tongueFor is the language of the paper.
+func (o Options) tongueFor(plan *fettle.Plan) *tongue.Tongue {
+	if o.Tongue != nil {
+		return o.Tongue
+	}
+	if t, err := tongue.Of(plan.Brief.Language); err == nil {
+		return t
+	}
+	return tongue.English()
 }
 
 // Pages is the traveler as drawings of the paper's size, for a preview on
@@ -90,17 +120,29 @@ func Pages(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]*draw.Drawing, error
 	if opt.Display == "" {
 		opt.Display = plan.Brief.Display
 	}
-	t := &traveler{plan: plan, mesh: m, sys: opt.Display, sheet: newSheet(size), up: upOf(plan)}
+	for _, s := range opt.Setups {
+		if err := s.Validate(); err != nil {
+			return nil, err
+		}
+	}
+	t := &traveler{plan: plan, mesh: m, opt: opt, sys: opt.Display, tongue: opt.tongueFor(plan), sheet: newSheet(size), up: upOf(plan)}
+	t.sheet.again = t.say("continued")
+	if err := t.encode(); err != nil {
+		return nil, err
+	}
 	t.head()
 	if err := t.drawing(); err != nil {
 		return nil, err
 	}
 	t.stock()
 	t.makes()
-	t.setup()
+	if err := t.setups(); err != nil {
+		return nil, err
+	}
 	t.tools()
 	t.steps()
 	t.inspection()
+	t.accepted()
 	t.marks()
 	t.cautions()
 	t.notes()
@@ -113,11 +155,15 @@ func Pages(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]*draw.Drawing, error
 
 // traveler is one traveler in the making.
 type traveler struct {
-	plan  *fettle.Plan
-	mesh  *mesh.Mesh
-	sys   fettle.System
-	sheet *sheet
-	up    r3.Vec
+	plan   *fettle.Plan
+	mesh   *mesh.Mesh
+	opt    Options
+	sys    fettle.System
+	tongue *tongue.Tongue
+	sheet  *sheet
+	up     r3.Vec
+	codes  []code // of the steps
+	seen   []seen // views of the part
 }
 
 // upOf is the direction the show face looks in: the brief's, else that of the
@@ -162,17 +208,17 @@ func (t *traveler) running() {
 	s := t.sheet
 	n := len(s.pages)
 	for i, d := range s.pages {
-		of := fmt.Sprintf("Page %d of %d", i+1, n)
+		of := t.say("Page %d of %d", i+1, n)
 		y := s.h - 10
 		d.Stroke(ruleBox, draw.Pt{X: s.left, Y: y - 4}, draw.Pt{X: s.right, Y: y - 4})
 		d.Texts = append(d.Texts,
 			draw.Text{At: draw.Pt{X: s.left, Y: y}, Size: labelSize,
-				S: clip("Brackets hold what eight in ten should fall in. What is seen and measured wins.", s.width()-28, labelSize, false)},
+				S: clip(brackets(t.tongue), s.width()-Metric(of, bodySize, true)-6, labelSize, false)},
 			draw.Text{At: draw.Pt{X: s.right, Y: y}, S: of, Size: bodySize, Bold: true, Align: draw.Right})
 		if i == 0 {
 			continue
 		}
-		id := t.identity()
+		id := clip(t.identity(), 0.6*s.width(), labelSize, false)
 		idW := Metric(id, labelSize, false)
 		d.Texts = append(d.Texts,
 			draw.Text{At: draw.Pt{X: s.left, Y: s.top + 3.5}, S: clip(t.title(), s.width()-idW-6, bodySize, true), Size: bodySize, Bold: true},
@@ -181,15 +227,26 @@ func (t *traveler) running() {
 	}
 }
 
-func (t *traveler) title() string { return first(t.plan.Title, first(t.plan.Survey.File, "Job")) }
+// brackets says how the numbers are to be read.
+func brackets(t *tongue.Tongue) string {
+	return t.Say("Brackets hold what eight in ten should fall in. What is seen and measured wins.")
+}
 
-// identity names the model file and the first twelve digits of its SHA-256.
+func (t *traveler) title() string {
+	return first(t.plan.Title, first(t.plan.Survey.File, t.say("Job")))
+}
+
+// identity names the job, the model file and the first twelve digits of its
+// SHA-256.
 func (t *traveler) identity() string {
-	file := clip(first(t.plan.Survey.File, "no model file"), 70, labelSize, false)
+	id := clip(first(t.plan.Survey.File, t.say("no model file")), 60, labelSize, false)
 	if sum := t.sum(); sum != "" {
-		return file + "  ·  " + sum
+		id += "  ·  " + sum
 	}
-	return file
+	if t.opt.Job != "" {
+		id = t.say("Job %s", clip(t.opt.Job, 25, labelSize, false)) + "  ·  " + id
+	}
+	return id
 }
 
 func (t *traveler) sum() string {

@@ -80,7 +80,7 @@ func TestSampleIsSound(t *testing.T) {
 			t.Fatal(err)
 		}
 		sound(t, pages, size)
-		if len(pages) > 7 {
+		if len(pages) > 8 {
 			t.Errorf("%d pages of %s for seven steps", len(pages), size.Name)
 		}
 	}
@@ -155,25 +155,60 @@ func TestThingsToMakeFirst(t *testing.T) {
 	}
 }
 
+// readouts are what the table of a set-up asks for: X−, X+, Y−, Y+, top, under.
+func readouts(t *testing.T, pages []*draw.Drawing, setup int) (over, read []string) {
+	t.Helper()
+	lines := strings.Split(readAll(pages), "\n")
+	for range setup {
+		at := slices.Index(lines, "Stock edge")
+		if at < 0 {
+			t.Fatalf("there is no set-up %d", setup)
+		}
+		lines = lines[at+1:]
+	}
+	for _, edge := range []string{"X−", "X+", "Y−", "Y+", "Z top", "Z under"} {
+		at := slices.Index(lines, edge)
+		over, read = append(over, lines[at+1]), append(read, lines[at+2])
+		lines = lines[at+1:]
+	}
+	return over, read
+}
+
+func readAll(pages []*draw.Drawing) string {
+	var b strings.Builder
+	for _, d := range pages {
+		b.WriteString(read(d))
+	}
+	return b.String()
+}
+
 // The readout at each edge of a blank, zero in the middle of its top: half its
-// size either way, nought on top.
+// size either way, nought on top. Turned over, the show face is made: what is left is
+// the part and what was under it.
 func TestReadouts(t *testing.T) {
-	for sys, want := range map[fettle.System][]string{
-		fettle.Metric: {"−24.00", "+24.00", "−37.00", "+37.00", "0.00", "−13.00"},
-		fettle.Inch:   {"−0.945", "+0.945", "−1.457", "+1.457", "0.000", "−0.512"},
+	for sys, want := range map[fettle.System][][]string{
+		fettle.Metric: {
+			{"3.00 mm", "3.00 mm", "3.00 mm", "3.00 mm", "3.00 mm", "3.00 mm"}, {"−24.00", "+24.00", "−37.00", "+37.00", "0.00", "−13.00"},
+			{"3.00 mm", "3.00 mm", "3.00 mm", "3.00 mm", "3.00 mm", "0.00 mm"}, {"−24.00", "+24.00", "−37.00", "+37.00", "0.00", "−10.00"},
+		},
+		fettle.Inch: {
+			{"0.118 in", "0.118 in", "0.118 in", "0.118 in", "0.118 in", "0.118 in"}, {"−0.945", "+0.945", "−1.457", "+1.457", "0.000", "−0.512"},
+			{"0.118 in", "0.118 in", "0.118 in", "0.118 in", "0.118 in", "0.000 in"}, {"−0.945", "+0.945", "−1.457", "+1.457", "0.000", "−0.394"},
+		},
 	} {
-		lines := strings.Split(read(pagesOf(t, samplePlan(), Options{Display: sys})[0]), "\n")
-		at := slices.IndexFunc(lines, func(s string) bool { return strings.HasPrefix(s, "Should read") })
-		if at < 0 || !slices.Equal(lines[at+1:at+7], want) {
-			t.Errorf("%s readouts are %v, want %v", sys, lines[at+1:at+7], want)
+		pages := pagesOf(t, samplePlan(), Options{Display: sys})
+		for i := range 2 {
+			over, read := readouts(t, pages, i+1)
+			if !slices.Equal(over, want[2*i]) || !slices.Equal(read, want[2*i+1]) {
+				t.Errorf("%s, set-up %d: over %v and read %v, want %v", sys, i+1, over, read, want[2*i:2*i+2])
+			}
 		}
 	}
 	// A part that shows its X side lies with X upright.
 	p := samplePlan()
 	p.Brief.Up = [3]float64{1, 0, 0}
-	lines := strings.Split(read(pagesOf(t, p, Options{})[0]), "\n")
-	at := slices.Index(lines, "Should read, mm")
-	if got, want := lines[at+1:at+7], []string{"−37.00", "+37.00", "−6.50", "+6.50", "0.00", "−48.00"}; !slices.Equal(got, want) {
+	_, got := readouts(t, pagesOf(t, p, Options{}), 1)
+	if want := []string{"−37.00", "+37.00", "−6.50", "+6.50", "0.00", "−48.00"}; !slices.Equal(got, want) {
 		t.Errorf("readouts of a part on its side are %v, want %v", got, want)
 	}
 }

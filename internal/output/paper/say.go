@@ -102,10 +102,3 @@ func readout(sys fettle.System, mm float64) string {
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
 func hours(h float64) string { return fettle.Minutes(60 * h) }
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}

@@ -30,6 +30,7 @@ type sheet struct {
 	left, right, top, bottom float64 // edges of the type area
 	pages                    []*draw.Drawing
 	y                        float64
+	again                    string // said in the head of what goes on from the page before
 }
 
 func newSheet(size Size) *sheet {

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,17 +12,16 @@ import (
 
 // steps is the route, one block a step.
 func (t *traveler) steps() {
-	if t.plan.Verdict != "" {
-		t.sheet.section("Route", 45)
-		t.sheet.flow(prose(sentence(strings.TrimSuffix(t.plan.Verdict, "; "+strings.Join(t.plan.Missing, "; "))), t.sheet.width(), bodySize, false), nil)
-		for _, m := range t.plan.Missing {
-			t.sheet.flow(bullet(sentence(m), t.sheet.width()), nil)
+	s, p := t.sheet, t.plan
+	s.section(t.say("Route"), 45)
+	if p.Verdict != "" {
+		s.flow(prose(t.told(strings.TrimSuffix(p.Verdict, "; "+strings.Join(p.Missing, "; "))), s.width(), bodySize, false), nil)
+		for _, m := range p.Missing {
+			s.flow(bullet(t.told(m), s.width()), nil)
 		}
-		t.sheet.y += 1.5
-	} else {
-		t.sheet.section("Route", 40)
+		s.y += 1.5
 	}
-	for i := range t.plan.Route {
+	for i := range p.Route {
 		t.step(i)
 	}
 }
@@ -44,16 +44,15 @@ func (t *traveler) step(i int) {
 		w -= cautionW + asideGap
 	}
 	left := t.stepText(i, w)
-	wide := t.chargeText(i)
-	blanks := grid([]cell{{label: "Done by"}, {label: "Date"}, {label: "Minutes"}, {label: "Ra measured"}, {label: "Pieces good / lost"}}, 5, s.width())
-	wide = append(append(wide, gap(1.5)), blanks...)
-	head := stepHead(i+1, st.Name, s.width(), false)
-	again := stepHead(i+1, st.Name, s.width(), true)
-	whole := head.h + max(height(left), cautionHeight(caution)) + height(wide)
-	if whole <= s.bottom-s.top-9 {
-		s.keep(whole)
-	} else {
-		s.keep(60)
+	wide := append(t.chargeText(i), gap(1.5))
+	foot := t.foot(i)
+	head := s.stepHead(i+1, st.Name, false)
+	again := s.stepHead(i+1, st.Name, true)
+	body := head.h + max(height(left), cautionHeight(caution)) + height(wide)
+	if top := s.top + 9; s.wholeOn(top, body, foot) > s.bottom-top {
+		s.keep(60) // no page can hold it
+	} else if s.wholeOn(s.y, body, foot) > s.room() && !s.fresh() {
+		s.turn()
 	}
 	s.set(head)
 	for {
@@ -69,7 +68,7 @@ func (t *traveler) step(i int) {
 			y += it.h
 		}
 		if c > 0 {
-			y = max(y, cautionBox(s, caution[:c], s.y))
+			y = max(y, cautionBox(s, t.say("CAUTION"), caution[:c], s.y))
 		}
 		left, caution = left[l:], caution[c:]
 		s.y = y
@@ -80,6 +79,7 @@ func (t *traveler) step(i int) {
 		s.set(again)
 	}
 	s.flow(wide, []item{again})
+	t.setFoot(foot, again)
 	s.y += 4
 }
 
@@ -94,11 +94,13 @@ func fits(items []item, h float64) int {
 }
 
 // stepHead is the black number and the name of a step.
-func stepHead(n int, name string, w float64, again bool) item {
+func (s *sheet) stepHead(n int, name string, again bool) item {
 	const boxW, in = 11.0, 13.5
+	w := s.width()
 	lines := wrap(name, w-in, headSize, true)
 	if again {
-		lines = []string{clip(name, w-in-30, headSize, true) + " (continued)"}
+		more := " (" + s.again + ")"
+		lines = []string{clip(name, w-in-Metric(more, headSize, true)-1, headSize, true) + more}
 	}
 	if len(lines) > 3 {
 		lines = append(lines[:2:2], clip(strings.Join(lines[2:], " "), w-in, headSize, true))
@@ -117,102 +119,162 @@ func stepHead(n int, name string, w float64, again bool) item {
 // stepText is the left side of a step.
 func (t *traveler) stepText(i int, w float64) []item {
 	st := t.plan.Route[i]
-	items := prose(sentence(st.Do), w, bodySize, false)
+	items := prose(t.told(st.Do), w, bodySize, false)
 	cols := 3
 	if w > 150 {
 		cols = 5
 	}
-	if cells := t.numbers(st); len(cells) > 0 {
+	if cells := t.numbers(i); len(cells) > 0 {
 		n := cols
-		if len(cells) == 4 {
+		if len(cells)%4 == 0 && cols == 3 && len(cells)%3 != 0 {
 			n = 4
 		}
 		items = append(items, gap(1))
 		items = append(items, grid(cells, n, w)...)
 	}
+	add := func(size float64, lines ...string) {
+		for _, l := range lines {
+			if l != "" {
+				items = append(append(items, gap(1)), prose(l, w, size, false)...)
+			}
+		}
+	}
 	if st.Pass != nil {
-		items = append(append(items, gap(1)), prose(passSays(*st.Pass, t.sys), w, bodySize, false)...)
+		add(bodySize, t.passSays(*st.Pass))
 	}
 	if st.Rub != nil {
-		items = append(append(items, gap(1)), prose(rubSays(*st.Rub, t.sys), w, bodySize, false)...)
+		add(bodySize, t.rubSays(*st.Rub))
 	}
 	if b := st.Buff; b != nil && b.OpenShare > 0 && b.OpenShare < 0.995 {
-		items = append(append(items, gap(1)), prose("The wheel gets to "+percent(b.OpenShare)+" of the face; the rest stays as it is, or is polished by hand.", w, bodySize, false)...)
+		add(bodySize, t.say("The wheel gets to %s of the face; the rest stays as it is, or is polished by hand.", percent(b.OpenShare)))
 	}
 	if st.Look != "" {
-		items = append(append(items, gap(1)), lead("Look for:", sentence(st.Look), w, bodySize)...)
+		items = append(append(items, gap(1)), lead(t.say("Look for:"), t.told(st.Look), w, bodySize)...)
 	}
+	items = append(items, t.marksHere(i, w)...)
 	if len(st.Why) > 0 {
 		var why []string
 		for _, y := range st.Why {
-			why = append(why, sentence(y))
+			why = append(why, t.told(y))
 		}
-		items = append(append(items, gap(0.8)), lead("Why:", strings.Join(why, " "), w, noteSize)...)
+		items = append(append(items, gap(0.8)), lead(t.say("Why:"), strings.Join(why, " "), w, noteSize)...)
 	}
 	return items
 }
 
-// numbers are the predictions of a step.
-func (t *traveler) numbers(st fettle.Step) []cell {
-	var cells []cell
+// mostMarks is how many marks stand at a step, the strongest first.
+const mostMarks = 4
+
+// marksHere are the marks that are to be seen after step i, by name, with a box to tick
+// each when it was looked at.
+func (t *traveler) marksHere(i int, w float64) []item {
+	st := t.plan.Route[i]
+	if st.Kind == fettle.StepWash {
+		return nil
+	}
+	const in = tickSize + 2
+	var marks []fettle.Mark
+	for _, m := range st.Marks {
+		if (m.Left >= 0.05 || m.Seen.P >= 0.05) && given(m.HeightUM) {
+			marks = append(marks, m)
+		}
+	}
+	slices.SortStableFunc(marks, func(a, b fettle.Mark) int {
+		return cmp.Compare(b.Left*b.HeightUM.Value, a.Left*a.HeightUM.Value)
+	})
+	marks = marks[:min(mostMarks, len(marks))]
+	if len(marks) == 0 {
+		return nil
+	}
+	items := append([]item{gap(1)}, prose(t.say("Marks that may be seen then; tick what was found:"), w, noteSize, false)...)
+	for _, m := range marks {
+		says := t.say("%s, every %s, lay %s, %s high", t.tongue.Start(t.word(m.Cause)), t.spacing(m.WavelengthMM), t.word(first(m.Lay, "none")), ranged(m.HeightUM.Scale(m.Left), t.sys.Height))
+		if m.Left == 0 {
+			says = t.say("%s, every %s, lay %s, levelled in most cases", t.tongue.Start(t.word(m.Cause)), t.spacing(m.WavelengthMM), t.word(first(m.Lay, "none")))
+		}
+		for k, line := range wrap(says, w-in, bodySize, false) {
+			items = append(items, item{leading(bodySize), func(d *draw.Drawing, x, y, _ float64) {
+				if k == 0 {
+					d.Rect(ruleBox, x+0.2, y+0.5, tickSize, tickSize)
+				}
+				d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + in, Y: y + 0.95*bodySize}, S: line, Size: bodySize})
+			}})
+		}
+	}
+	return items
+}
+
+// numbers are the predictions of a step, and when it is due.
+func (t *traveler) numbers(i int) []cell {
+	st := t.plan.Route[i]
+	cells := t.dueCells(i)
 	add := func(label string, e fettle.Estimate, show func(float64) string) {
 		if c, ok := estimate(label, e, show); ok {
 			cells = append(cells, c)
 		}
 	}
-	add("At it, the lot", st.MinutesAttended, fettle.Minutes)
-	add("On its own, the lot", st.MinutesAlone, fettle.Minutes)
+	add(t.say("At it, the lot"), st.MinutesAttended, fettle.Minutes)
+	add(t.say("On its own, the lot"), st.MinutesAlone, fettle.Minutes)
 	if st.Kind != fettle.StepWash && st.Kind != fettle.StepInspect {
-		add("Leaves Ra", st.RaUM, t.sys.Height)
-		add("Takes off", st.RemovedUM, t.sys.Fine)
-		add("Edge radius after", st.EdgeRadiusUM, t.sys.Fine)
+		if c, ok := estimate(t.say("Leaves"), st.RaUM, t.sys.Height); ok {
+			c.value, c.picture = "Ra "+c.value, t.stepSymbol(i).Draw(valueSize, Metric)
+			cells = append(cells, c)
+		}
+		add(t.say("Takes off"), st.RemovedUM, t.sys.Fine)
+		add(t.say("Edge radius after"), st.EdgeRadiusUM, t.sys.Fine)
 	}
 	return cells
 }
 
-func passSays(p fettle.Pass, sys fettle.System) string {
-	way := "one way"
-	if p.Crossed {
-		way = "crossed"
+// passSays is how a pass is run and what it leaves.
+func (t *traveler) passSays(p fettle.Pass) string {
+	rpm, feed := fmt.Sprintf("%.0f rpm", p.SpindleRPM), t.sys.Feed(p.FeedMMMin)
+	var says []string
+	switch {
+	case p.StepoverMM == 0:
+		says = append(says, t.say("Cutter %s, one pass, %s, %s.", p.Cutter, rpm, feed))
+	case p.Crossed:
+		says = append(says, t.say("Cutter %s, passes %s apart, crossed, %s, %s.", p.Cutter, t.sys.Small(p.StepoverMM), rpm, feed))
+	default:
+		says = append(says, t.say("Cutter %s, passes %s apart, one way, %s, %s.", p.Cutter, t.sys.Small(p.StepoverMM), rpm, feed))
 	}
-	apart := sys.Small(p.StepoverMM) + " apart, "
-	if p.StepoverMM == 0 {
-		apart = ""
+	if p.ToleranceUM > 0 {
+		says = append(says, t.say("Program tolerance %s.", t.sys.Fine(p.ToleranceUM)))
 	}
-	s := fmt.Sprintf("Cutter %s, %s%s, %.0f rpm, %s", p.Cutter, apart, way, p.SpindleRPM, sys.Feed(p.FeedMMMin))
 	var leaves []string
 	if p.CuspUM > 0 {
-		leaves = append(leaves, "cusps "+sys.Height(p.CuspUM))
+		leaves = append(leaves, t.say("cusps of %s", t.sys.Height(p.CuspUM)))
 	}
 	if p.FeedMarkUM > 0 {
-		leaves = append(leaves, "feed marks "+sys.Height(p.FeedMarkUM))
+		leaves = append(leaves, t.say("feed marks of %s", t.sys.Height(p.FeedMarkUM)))
 	}
 	if p.FacetMM > 0 {
-		leaves = append(leaves, "facets every "+sys.Small(p.FacetMM))
+		leaves = append(leaves, t.say("facets every %s", t.sys.Small(p.FacetMM)))
 	}
 	if len(leaves) > 0 {
-		s += "; by geometry it leaves " + strings.Join(leaves, ", ")
+		says = append(says, t.say("By geometry it leaves %s.", t.tongue.List(leaves)))
 	}
 	if p.Reach > 0 && p.Reach < 0.995 {
-		s += "; it reaches " + percent(p.Reach) + " of the face"
+		says = append(says, t.say("It reaches %s of the face.", percent(p.Reach)))
 	}
-	return s + "."
+	return strings.Join(says, " ")
 }
 
-func rubSays(r fettle.Rub, sys fettle.System) string {
-	how := "dry"
+// rubSays is how a grit is used.
+func (t *traveler) rubSays(r fettle.Rub) string {
+	block := t.word(first(r.Block, "stiff block"))
+	says := []string{t.say("%s on %s, dry.", r.Grit, block)}
 	if r.Wet {
-		how = "wet"
+		says[0] = t.say("%s on %s, wet.", r.Grit, block)
 	}
-	s := r.Grit + " on a " + first(r.Block, "block") + ", " + how
 	if given(r.TakeOffUM) {
-		s += ", to take off " + sys.Fine(r.TakeOffUM.Value) + " (" + between(sys.Fine(r.TakeOffUM.Low), sys.Fine(r.TakeOffUM.High)) + ")"
+		says = append(says, t.say("It has to take off %s.", ranged(r.TakeOffUM, t.sys.Fine)))
 	}
-	s += fmt.Sprintf("; stroke at %.0f° on the face", r.StrokeDeg)
+	says = append(says, t.say("Stroke at %.0f° on the face.", r.StrokeDeg))
 	if given(r.PaperCM2) {
-		s += "; paper " + sys.Area(100*r.PaperCM2.Value) + " a piece"
+		says = append(says, t.say("Paper: %s a piece.", t.sys.Area(100*r.PaperCM2.Value)))
 	}
-	return s + "."
+	return strings.Join(says, " ")
 }
 
 // caution is the text of the caution beside step i, wrapped for its box.
@@ -223,12 +285,12 @@ func (t *traveler) caution(i int) []string {
 		var all []string
 		for _, c := range t.plan.Cautions {
 			if slices.Contains(c.Steps, st.Name) {
-				all = append(all, sentence(c.Says))
+				all = append(all, t.told(c.Says))
 			}
 		}
 		says = strings.Join(all, " ")
 	}
-	return wrap(sentence(says), cautionW-2*cautionPad, bodySize, false)
+	return wrap(t.told(says), cautionW-2*cautionPad, bodySize, false)
 }
 
 const (
@@ -254,13 +316,13 @@ func fitsCaution(lines []string, h float64) int {
 
 // cautionBox sets the caution at the right edge from y down and returns where it
 // ends.
-func cautionBox(s *sheet, lines []string, y float64) float64 {
+func cautionBox(s *sheet, word string, lines []string, y float64) float64 {
 	d := s.page()
 	x, h := s.right-cautionW, cautionHeight(lines)
 	const rule = 0.9
 	d.Rect(rule, x+rule/2, y+rule/2, cautionW-rule, h-rule)
 	d.Add(draw.Warning(7.6), x+cautionPad, y+1.9)
-	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + cautionPad + 11, Y: y + 7.8}, S: "CAUTION", Size: headSize, Bold: true})
+	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + cautionPad + 11, Y: y + 7.8}, S: clip(word, cautionW-cautionPad-12, headSize, true), Size: headSize, Bold: true})
 	at := y + cautionHead
 	for _, l := range lines {
 		d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: x + cautionPad, Y: at + 0.95*bodySize}, S: l, Size: bodySize})
