@@ -12,42 +12,32 @@ import (
 
 // FirstArticle is the paper that a lot is judged by, as a PDF: what the signed-off
 // sample set as right, how many pieces are looked at with a row for each, and the
-// record of the first article with what was measured so far. Lengths are in the
-// units of the acceptance, sentences in the brief's language; the options' units and
-// money are not heeded. The error is Invalid for an acceptance without limits or a size
-// that cannot be drawn, NotFound for a language that is not there.
+// record of the first article with what was measured so far. Of the options it heeds
+// size, language and job; lengths are in the units of the acceptance. The error is
+// Invalid for an acceptance without limits and for a size that cannot be drawn.
 func FirstArticle(plan *fettle.Plan, acc *fettle.Acceptance, opt Options) ([]byte, error) {
 	pages, err := FirstArticlePages(plan, acc, opt)
 	if err != nil {
 		return nil, err
 	}
 	size := opt.size()
-	return PDF(pages, size.W, size.H, first(plan.Title, "First article"))
+	return PDF(pages, size.W, size.H, first(plan.Title, opt.tongueFor(plan).Say("First article")))
 }
 
-// FirstArticlePages is the same paper as drawings.
+// FirstArticlePages is the same paper as drawings, for a preview on screen.
 func FirstArticlePages(plan *fettle.Plan, acc *fettle.Acceptance, opt Options) ([]*draw.Drawing, error) {
-	if plan == nil {
+	size := opt.size()
+	switch {
+	case plan == nil:
 		return nil, fettle.Errorf(fettle.Invalid, "a first article needs a plan; plan the part first")
-	}
-	say, err := tongue.Of(plan.Brief.Language)
-	if err != nil {
-		return nil, err
-	}
-	return firstArticlePages(plan, acc, opt.size(), say)
-}
-
-func firstArticlePages(plan *fettle.Plan, acc *fettle.Acceptance, size Size, say *tongue.Tongue) ([]*draw.Drawing, error) {
-	if acc == nil || len(acc.Limits) == 0 && len(acc.First) == 0 {
+	case acc == nil || len(acc.Limits) == 0 && len(acc.First) == 0:
 		return nil, fettle.Errorf(fettle.Invalid, "nothing was agreed on yet, so there is nothing to put on paper; make the acceptance first")
-	}
-	if acc.Sampling.Size < 1 || acc.Sampling.Size > acc.Sampling.Lot {
+	case acc.Sampling.Size < 1 || acc.Sampling.Size > acc.Sampling.Lot:
 		return nil, fettle.Errorf(fettle.Invalid, "%d pieces of a lot of %d cannot be looked at; make the acceptance again", acc.Sampling.Size, acc.Sampling.Lot)
-	}
-	if !(size.W >= 140 && size.H >= 180 && size.W <= 1200 && size.H <= 1200) {
+	case !(size.W >= 140 && size.H >= 180 && size.W <= 1200 && size.H <= 1200):
 		return nil, fettle.Errorf(fettle.Invalid, "paper of %.0f × %.0f mm is not possible; choose A4 or Letter", size.W, size.H)
 	}
-	a := &article{plan: plan, acc: acc, sys: acc.Display, say: say, sheet: newSheet(size)}
+	a := &article{plan: plan, acc: acc, sys: acc.Display, say: opt.tongueFor(plan), job: opt.Job, sheet: newSheet(size)}
 	a.head()
 	a.limits()
 	a.first()
@@ -63,6 +53,7 @@ type article struct {
 	acc   *fettle.Acceptance
 	sys   fettle.System
 	say   *tongue.Tongue
+	job   string
 	sheet *sheet
 }
 
@@ -110,7 +101,7 @@ func (a *article) head() {
 		{label: say.Say("Date")},
 		{label: say.Say("Model file"), value: clip(first(p.Survey.File, say.Say("none")), s.width()/2-4, valueSize, true), span: 3},
 		{label: say.Say("SHA-256 begins"), value: first(a.sum(), say.Say("none")), span: 2},
-		{label: say.Say("Job no.")},
+		{label: say.Say("Job no."), value: clip(a.job, s.width()/6-3, valueSize, true)},
 		{label: say.Say("Sample"), value: sample, span: 3},
 		{label: say.Say("Signed off on"), value: day, span: 2},
 		{label: say.Say("Kept at")},

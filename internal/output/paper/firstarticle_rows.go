@@ -32,6 +32,7 @@ var articleLines = map[string]tongue.Key{
 	"Older marks: write 1 where they are gone, 0 where one shows": "Older marks: write 1 where they are gone, 0 where one shows",
 	"Older marks beside the sample":                               "Older marks beside the sample",
 	"Openings that hold media":                                    "Openings that hold media",
+	"no worse":                                                    "no worse",
 }
 
 // first is the record of the first article.
@@ -46,9 +47,11 @@ func (a *article) first() {
 	head = shaded(head)
 	var rows []item
 	for _, l := range a.acc.First {
-		what := l.What
-		if k, ok := articleLines[what]; ok {
-			what = k.In(say)
+		known := func(s string) string {
+			if k, ok := articleLines[s]; ok {
+				return k.In(say)
+			}
+			return s
 		}
 		measured := ""
 		if l.Measured != nil {
@@ -57,7 +60,7 @@ func (a *article) first() {
 				measured += " " + l.Unit
 			}
 		}
-		rows = append(rows, boxRow([]field{{text: fmt.Sprint(l.Number)}, {text: what}, {text: first(l.Name, l.Place)}, {text: l.Wanted}, {text: measured, bold: true},
+		rows = append(rows, boxRow([]field{{text: fmt.Sprint(l.Number)}, {text: known(l.What)}, {text: first(l.Name, l.Place)}, {text: known(l.Wanted)}, {text: measured, bold: true},
 			{tick: true, cross: l.Right != nil && *l.Right}, {tick: true, cross: l.Right != nil && !*l.Right}}, shares, s.width(), 8))
 	}
 	s.section(say.Say("First article"), head.h+24)

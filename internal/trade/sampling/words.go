@@ -8,7 +8,7 @@ import (
 )
 
 var units = map[fettle.ReadingKind]string{
-	fettle.ReadRa: "µm", fettle.ReadRz: "µm", fettle.ReadSq: "µm", fettle.ReadGloss: "gloss units",
+	fettle.ReadRa: "µm", fettle.ReadRz: "µm", fettle.ReadSq: "µm", fettle.ReadGloss: "GU",
 	fettle.ReadGrams: "g", fettle.ReadMicron: "µm", fettle.ReadJammed: "pieces",
 }
 
@@ -24,7 +24,7 @@ func Value(k fettle.ReadingKind, v float64, sys fettle.System) string {
 	case fettle.ReadRa, fettle.ReadRz, fettle.ReadSq:
 		return sys.Height(v)
 	case fettle.ReadGloss:
-		return strconv.FormatFloat(v, 'f', 0, 64) + " gloss units"
+		return strconv.FormatFloat(v, 'f', 0, 64) + " GU" // ISO 2813
 	case fettle.ReadGrade:
 		return "N" + strconv.FormatFloat(v, 'f', -1, 64)
 	case fettle.ReadGrams:
