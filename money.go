@@ -45,7 +45,7 @@ const mostMinor = 1 << 53
 // it in binary; it counts as the half that it stands for.
 func Amount(major float64, currency string) Money {
 	v := major * float64(perMajor(currency))
-	v = math.Round(v + math.Copysign(math.Max(1e-9, 1e-13*math.Abs(v)), v))
+	v = math.Round(v + math.Copysign(math.Max(1e-9, 1e-15*math.Abs(v)), v))
 	return Money{int64(math.Max(-mostMinor, math.Min(mostMinor, v))), currency}
 }
 

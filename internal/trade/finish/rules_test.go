@@ -146,7 +146,7 @@ func checkEstimates(t *testing.T, where string, v reflect.Value) {
 			checkEstimates(t, where+"."+k.String(), v.MapIndex(k))
 		}
 	case reflect.Pointer:
-		if !v.IsNil() {
+		if _, bar := v.Interface().(*fettle.StockSize); !v.IsNil() && !bar { // a bar's prices are left out
 			checkEstimates(t, where, v.Elem())
 		}
 	}
