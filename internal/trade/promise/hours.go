@@ -9,13 +9,15 @@ import (
 // span is a stretch of minutes, to not in it.
 type span struct{ from, to int }
 
-// spans are when somebody is in and when a vessel may run, from a moment to the
-// horizon, rising and apart. Over a break in a day a vessel always runs on; from one
+// spans are when somebody is in and when a vessel may run, from one moment to the day
+// of another, rising and apart. Over a break in a day a vessel always runs on; from one
 // working day to the next at night, and over days without work, as the calendar says.
-func spans(h fettle.Hours, from int) (open, run []span) {
-	first := time.Unix(int64(from)*60, 0).In(h.Zone)
-	day := time.Date(first.Year(), first.Month(), first.Day(), 0, 0, 0, 0, time.UTC)
-	end := day.AddDate(horizonYears, 0, 0)
+func spans(h fettle.Hours, from, to int) (open, run []span) {
+	dayOf := func(minute int) time.Time {
+		t := time.Unix(int64(minute)*60, 0).In(h.Zone)
+		return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
+	}
+	end := dayOf(to)
 	add := func(to []span, s span) []span {
 		if s.from = max(s.from, from); s.from >= s.to {
 			return to
@@ -28,7 +30,7 @@ func spans(h fettle.Hours, from int) (open, run []span) {
 	}
 	var worked time.Time // the last day with work
 	closed := 0          // when it ended
-	for ; day.Before(end); day = day.AddDate(0, 0, 1) {
+	for day := dayOf(from); !day.After(end); day = day.AddDate(0, 0, 1) {
 		today := h.Day(day)
 		for i, w := range today {
 			s := span{floorMinute(h.At(day, w.From)), floorMinute(h.At(day, w.To))}

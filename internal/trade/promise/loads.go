@@ -18,13 +18,17 @@ func (c *schedule) placeLoads(ctx context.Context, p *placed) error {
 	for n := range lines {
 		lines[n] = slices.Clone(lines[n])
 	}
+	// Lines only fill up and loads are alike: before the last start that was found in a
+	// vessel none will be.
+	starts := slices.Repeat([]int{p.ready}, len(lines))
 	for k := range p.loads {
 		if k%64 == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
 		best := charge{to: never}
 		for n := range min(c.side[p.vessel], len(lines)) {
-			if r := c.place(p, lines[n]); r.to < best.to {
+			r := c.place(p, starts[n], lines[n])
+			if starts[n] = r.from; r.to < best.to {
 				best = r
 				best.number = n
 			}
@@ -44,14 +48,13 @@ func (c *schedule) placeLoads(ctx context.Context, p *placed) error {
 	return nil
 }
 
-// place is the first run of a load in a vessel that fits between what the vessel is
-// taken by.
-func (c *schedule) place(p *placed, vessel line) charge {
-	t := p.ready
+// place is the first run of a load from t on in a vessel that fits between what the
+// vessel is taken by.
+func (c *schedule) place(p *placed, t int, vessel line) charge {
 	for {
 		t = c.fit(t, p.load, c.person, vessel)
 		if t >= never {
-			return charge{to: never}
+			return charge{from: never, to: never}
 		}
 		r := c.runAt(p, t)
 		j := vessel.next(t)

@@ -55,6 +55,17 @@ const mostWays = 24
 // side it is made once for each number of them that may be used: what can be done with
 // two can be done where there are three.
 func (s *shop) best(ctx context.Context, w world) (*schedule, error) {
+	c, err := s.within(ctx, w)
+	if fettle.CodeOf(err) == fettle.No && !s.far {
+		s.far = true
+		s.takeHours()
+		c, err = s.within(ctx, w)
+	}
+	return c, err
+}
+
+// within is best as far as the calendar is laid out.
+func (s *shop) within(ctx context.Context, w world) (*schedule, error) {
 	ops, notes, err := s.ops(w)
 	if err != nil {
 		return nil, err
@@ -139,7 +150,10 @@ func (s *shop) schedule(ctx context.Context, ops []op, side []int) (*schedule, e
 }
 
 func (s *shop) horizon() int {
-	return ceilMinute(s.at(s.from).AddDate(horizonYears, 0, 0))
+	if s.far {
+		return ceilMinute(s.at(s.from).AddDate(horizonYears, 0, 0))
+	}
+	return s.from + nearDays*24*60
 }
 
 func (s *shop) tooLong(name string) error {

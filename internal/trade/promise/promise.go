@@ -37,8 +37,13 @@ type Input struct {
 	Title  string
 }
 
-// horizonYears is how far ahead anything is looked for.
-const horizonYears = 3
+const (
+	// horizonYears is how far ahead anything is looked for.
+	horizonYears = 3
+	// nearDays is how far it is looked for at first, because most lots are ready by
+	// then and a calendar takes longer to lay out than they do.
+	nearDays = 100
+)
 
 // Of reckons a promise. The error is Invalid for a calendar or minutes that cannot be
 // reckoned with, NotFound for a vessel that is not there, and No where the lot would not
@@ -83,8 +88,9 @@ func Of(ctx context.Context, in Input) (*fettle.Promise, error) {
 type shop struct {
 	in      Input
 	hours   fettle.Hours
-	from    int // minutes since 1970
-	now     int // what the shelf counts hours from
+	from    int  // minutes since 1970
+	now     int  // what the shelf counts hours from
+	far     bool // the calendar is laid out to the horizon
 	open    []span
 	run     []span // when a vessel may run
 	ran     []int  // minutes of run before each
@@ -128,7 +134,7 @@ func newShop(in Input) (*shop, error) {
 
 // takeHours lays the calendar out.
 func (s *shop) takeHours() {
-	s.open, s.run = spans(s.hours, s.from)
+	s.open, s.run = spans(s.hours, s.from, s.horizon())
 	s.ran = make([]int, len(s.run))
 	for i := 1; i < len(s.run); i++ {
 		s.ran[i] = s.ran[i-1] + s.run[i-1].to - s.run[i-1].from

@@ -61,7 +61,13 @@ func escutcheon() Input {
 	}
 }
 
-func of(t testing.TB, in Input) *fettle.Promise {
+// tester is a test or a check of rapid's.
+type tester interface {
+	Helper()
+	Fatal(args ...any)
+}
+
+func of(t tester, in Input) *fettle.Promise {
 	t.Helper()
 	p, err := Of(context.Background(), in)
 	if err != nil {
