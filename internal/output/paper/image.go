@@ -3,6 +3,7 @@ package paper
 import (
 	"bytes"
 	"crypto/sha256"
+	"encoding/gob"
 	"encoding/hex"
 	"fmt"
 	"image"
@@ -16,9 +17,14 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 )
 
-// paintImage puts a picture on the current page. It is named by its content, so that
-// one that stands on many pages is in the file once.
-func paintImage(pdf *fpdf.Fpdf, i draw.Image) error {
+// album puts pictures on pages. Each is named by its content, so that one that stands
+// on many pages is in the file once.
+type album struct {
+	pdf *fpdf.Fpdf
+	n   int // pictures in the file
+}
+
+func (a *album) paint(i draw.Image) error {
 	data, kind, err := printable(i)
 	if err != nil {
 		return err
@@ -26,9 +32,53 @@ func paintImage(pdf *fpdf.Fpdf, i draw.Image) error {
 	sum := sha256.Sum256(data)
 	name := hex.EncodeToString(sum[:])
 	o := fpdf.ImageOptions{ImageType: kind, AllowNegativePosition: true}
-	pdf.RegisterImageOptionsReader(name, o, bytes.NewReader(data))
-	pdf.ImageOptions(name, i.At.X, i.At.Y, i.W, i.H, false, o, 0, "")
+	if a.pdf.GetImageInfo(name) == nil {
+		info := a.pdf.RegisterImageOptionsReader(name, o, bytes.NewReader(data))
+		if err := a.pdf.Error(); err != nil {
+			return fmt.Errorf("putting a picture into the PDF: %w", err)
+		}
+		a.n++
+		if err := rank(info, a.n); err != nil {
+			return fmt.Errorf("putting a picture into the PDF: %w", err)
+		}
+	}
+	a.pdf.ImageOptions(name, i.At.X, i.At.Y, i.W, i.H, false, o, 0, "")
 	return nil
+}
+
+// rank makes pictures come in the order in which they were first painted. The library
+// writes them by their width in pixels and leaves those of one width in the order of a
+// map, which changes from run to run; so each width gets a fraction of its own, which
+// is cut off where the width is written. The library shows and takes these fields only
+// as it stores pictures.
+func rank(info *fpdf.ImageInfoType, n int) error {
+	stored, err := info.GobEncode()
+	if err != nil {
+		return err
+	}
+	var (
+		data, smask, pal  []byte
+		object, bits      int
+		w, h, scale, dpi  float64
+		space, filter, dp string
+		trns              []int
+	)
+	dec := gob.NewDecoder(bytes.NewReader(stored))
+	fields := []any{&data, &smask, &object, &w, &h, &space, &pal, &bits, &filter, &dp, &trns, &scale, &dpi}
+	for _, f := range fields {
+		if err := dec.Decode(f); err != nil {
+			return err
+		}
+	}
+	w += float64(n) / (1 << 20)
+	var out bytes.Buffer
+	enc := gob.NewEncoder(&out)
+	for _, f := range fields {
+		if err := enc.Encode(f); err != nil {
+			return err
+		}
+	}
+	return info.GobDecode(out.Bytes())
 }
 
 // printable is a picture as it goes into the file: a JPEG as it is, a PNG too unless it

@@ -31,12 +31,13 @@ func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, er
 	// The library may write into what it is given.
 	pdf.AddUTF8FontFromBytes("face", "", bytes.Clone(f[0].ttf))
 	pdf.AddUTF8FontFromBytes("face", "B", bytes.Clone(f[1].ttf))
+	pictures := &album{pdf: pdf}
 	for _, p := range pages {
 		pdf.AddPage()
 		pdf.SetLineCapStyle("round")
 		pdf.SetLineJoinStyle("round")
 		for _, i := range p.Images {
-			if err := paintImage(pdf, i); err != nil {
+			if err := pictures.paint(i); err != nil {
 				return nil, err
 			}
 		}
