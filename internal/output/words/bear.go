@@ -13,49 +13,48 @@ import (
 const fewLevels = 8
 
 // jawLevels lists the levels from the top down.
-func jawLevels(p *page, pk fettle.JawPocket, sys fettle.System) {
+func (p *page) jawLevels(pk fettle.JawPocket) {
+	v := p.v
 	if len(pk.Levels) == 0 {
 		return
 	}
 	p.head("Levels, from the top down")
-	rows := [][]string{{"depth", "area", "for"}}
+	rows := [][]string{{v.Say("depth"), v.Say("area"), v.Say("for")}}
 	levels := pk.Levels
 	if len(levels) > fewLevels {
 		levels = levels[:fewLevels-2]
 	}
 	row := func(l fettle.PocketLevel) {
-		rows = append(rows, []string{sys.Length(l.DepthMM), sys.Area(l.AreaMM2), l.Says})
+		rows = append(rows, []string{v.Length(l.DepthMM), v.Area(l.AreaMM2), v.Reword(l.Says)})
 	}
 	for _, l := range levels {
 		row(l)
 	}
 	if n := len(pk.Levels) - len(levels); n > 0 {
-		rows = append(rows, []string{"...", "", fmt.Sprintf("%d more between", n-1)})
+		rows = append(rows, []string{"...", "", v.Count(n-1, "1 more between", "%d more between")})
 		row(pk.Levels[len(pk.Levels)-1])
 	}
 	p.columns(rows)
-	p.item("%s of metal is taken out of both jaws together.", sys.Volume(pk.TakenMM3))
-}
-
-// jawPlace names a place in the vise.
-func jawPlace(i int) string {
-	if i == 0 {
-		return "fixed jaw"
-	}
-	return "moving jaw"
+	p.item("%s of metal is taken out of both jaws together.", v.Volume(pk.TakenMM3))
 }
 
 // bearing says what one jaw bears on.
-func bearing(i int, b fettle.Bearing, sys fettle.System) string {
+func (v voice) bearing(i int, b fettle.Bearing) string {
 	if b.AreaMM2 <= 0 {
-		return fmt.Sprintf("The %s bears on nothing.", jawPlace(i))
+		if i == 0 {
+			return v.Say("The fixed jaw bears on nothing.")
+		}
+		return v.Say("The moving jaw bears on nothing.")
 	}
-	s := fmt.Sprintf("The %s bears on %s, %s along it and %s high, about X %s, Z %s, with %s MPa",
-		jawPlace(i), sys.Area(b.AreaMM2), sys.Length(b.WideMM), sys.Length(b.HighMM), number(plainZero(b.Centre[0]), sys), sys.Length(plainZero(b.Centre[2])), two(b.PressureMPa))
+	area, wide, high, x, z, p := v.Area(b.AreaMM2), v.Length(b.WideMM), v.Length(b.HighMM), v.number(plainZero(b.Centre[0])), v.Length(plainZero(b.Centre[2])), two(b.PressureMPa)
+	s := v.Say("The moving jaw bears on %s, %s along it and %s high, about X %s, Z %s, with %s MPa", area, wide, high, x, z, p)
+	if i == 0 {
+		s = v.Say("The fixed jaw bears on %s, %s along it and %s high, about X %s, Z %s, with %s MPa", area, wide, high, x, z, p)
+	}
 	if b.LostMM2 > 0.005*b.AreaMM2 {
-		s += fmt.Sprintf("; %s more of the part would bear, but the jaw is cut away or relieved there", sys.Area(b.LostMM2))
+		s = v.Say("%s; %s more of the part would bear, but the jaw is cut away or relieved there", s, v.Area(b.LostMM2))
 	}
-	return s + "."
+	return v.Stop(s)
 }
 
 // plainZero is a length without the sign of a zero that rounding leaves.
@@ -84,29 +83,39 @@ next:
 }
 
 // roomLeft says how much is left to one thing.
-func roomLeft(r fettle.JawRoom, pose fettle.PocketPose, sys fettle.System) string {
-	where := ""
-	switch {
-	case r.Jaw == 0:
-		where = ", in both jaws"
-	case r.Jaw != fettle.FixedJaw && r.Jaw != fettle.MovingJaw:
-	case pose.Swapped:
-		where = ", in the jaw in the " + strings.TrimSuffix(jawPlace(2-r.Jaw), " jaw") + " place"
-	default:
-		where = ", in the " + jawPlace(r.Jaw-1)
-	}
+func (v voice) roomLeft(r fettle.JawRoom, pose fettle.PocketPose) string {
+	to := v.roomTo(r, pose)
 	if r.MM < 0 {
-		return fmt.Sprintf("it cuts %s into %s%s", sys.Length(-r.MM), r.To, where)
+		return v.Say("it cuts %s into %s", v.Length(-r.MM), to)
 	}
-	return fmt.Sprintf("%s is left to %s%s; %s is wanted", sys.Length(r.MM), r.To, where, sys.Length(r.WantsMM))
+	return v.Say("%s is left to %s; %s is wanted", v.Length(r.MM), to, v.Length(r.WantsMM))
 }
 
-func jawRoom(r fettle.JawRoom, pose fettle.PocketPose, sys fettle.System) string {
-	s := sentence(roomLeft(r, pose, sys))
+// roomTo names a thing with the jaw that it is in. Jaws that change places are named
+// by the place.
+func (v voice) roomTo(r fettle.JawRoom, pose fettle.PocketPose) string {
+	fixed := r.Jaw == fettle.FixedJaw
+	switch {
+	case r.Jaw == 0:
+		return v.Say("%s, in both jaws", r.To)
+	case !fixed && r.Jaw != fettle.MovingJaw:
+		return r.To
+	case pose.Swapped && fixed:
+		return v.Say("%s, in the jaw in the moving place", r.To)
+	case pose.Swapped:
+		return v.Say("%s, in the jaw in the fixed place", r.To)
+	case fixed:
+		return v.Say("%s, in the fixed jaw", r.To)
+	}
+	return v.Say("%s, in the moving jaw", r.To)
+}
+
+func (v voice) jawRoom(r fettle.JawRoom, pose fettle.PocketPose) string {
+	s := v.Sentence(v.roomLeft(r, pose))
 	if r.OK {
 		return s
 	}
-	return "TOO LITTLE: " + s
+	return v.Say("TOO LITTLE: %s", s)
 }
 
 // cutName names a cut that a part is held against.
@@ -139,30 +148,31 @@ func measure(e fettle.Estimate, unit string) string {
 }
 
 // holding says whether the jaws will hold, each way with its factor.
-func holding(p *page, h fettle.Holding, sys fettle.System) {
+func (p *page) holding(h fettle.Holding) {
+	v := p.v
 	p.head("Will it hold? Advice, never permission")
 	c := h.Cut
-	with := " with " + c.Cutter
-	if strings.Contains(cutName(c), c.Cutter) {
-		with = ""
+	name, across, deep, wide, tooth, above := v.Reword(cutName(c)), v.Length(c.DiameterMM), v.Length(c.DepthMM), v.Length(c.WideMM), v.Small(c.FeedMM), v.Length(c.AboveMM)
+	if !strings.Contains(cutName(c), c.Cutter) {
+		name = v.Say("%s with %s", name, c.Cutter)
 	}
-	p.item("Against %s%s (%s across, %d flutes): %s deep, %s wide, %s a tooth, %s above the jaws' top.", sys.Reword(cutName(c)), with, sys.Length(c.DiameterMM), c.Flutes,
-		sys.Length(c.DepthMM), sys.Length(c.WideMM), sys.Small(c.FeedMM), sys.Length(c.AboveMM))
+	p.item("%s", v.Count(c.Flutes, "Against %[2]s (%[3]s across, 1 flute): %[4]s deep, %[5]s wide, %[6]s a tooth, %[7]s above the jaws' top.",
+		"Against %[2]s (%[3]s across, %[1]d flutes): %[4]s deep, %[5]s wide, %[6]s a tooth, %[7]s above the jaws' top.", name, across, deep, wide, tooth, above))
 	p.item("The cutter pushes with %s in the plane of the table and lifts with %s (%s).", measure(h.ForceN, "N"), measure(h.LiftN, "N"), h.ForceN.Basis)
 	for i, w := range h.Ways {
-		mark := ""
-		if i == 0 {
-			mark = ", the likeliest to come loose"
+		way, says, holds, pulls := v.Start(w.Name), v.reworded(w.Says), measure(w.Holds, w.Unit), measure(w.Pulls, w.Unit)
+		switch {
+		case math.IsInf(w.Factor.Value, 0) || w.Pulls.Value == 0:
+			p.item("%s: nothing pulls this way. %s", way, says)
+		case i == 0:
+			p.item("%s: holds %s times what pulls, the likeliest to come loose; %s against %s. %s", way, range2(w.Factor), holds, pulls, says)
+		default:
+			p.item("%s: holds %s times what pulls; %s against %s. %s", way, range2(w.Factor), holds, pulls, says)
 		}
-		if math.IsInf(w.Factor.Value, 0) || w.Pulls.Value == 0 {
-			p.item("%s: nothing pulls this way. %s", sentenceStart(w.Name), sentence(sys.Reword(w.Says)))
-			continue
-		}
-		p.item("%s: holds %s times what pulls%s; %s against %s. %s", sentenceStart(w.Name), range2(w.Factor), mark, measure(w.Holds, w.Unit), measure(w.Pulls, w.Unit), sentence(sys.Reword(w.Says)))
 	}
-	p.item("At the least %s times, where %s is wanted (%s). %s", range2(h.Factor), two(h.Wanted), h.Factor.Basis, sentence(sys.Reword(h.Says)))
+	p.item("At the least %s times, where %s is wanted (%s). %s", range2(h.Factor), two(h.Wanted), h.Factor.Basis, v.reworded(h.Says))
 	for _, a := range h.Assumes {
-		p.item("Taken for granted: %s", stop(sys.Reword(a)))
+		p.item("Taken for granted: %s", v.Stop(v.Reword(a)))
 	}
 }
 
@@ -170,7 +180,8 @@ func holding(p *page, h fettle.Holding, sys fettle.System) {
 const fewTried = 6
 
 // jawTried says where else was tried.
-func jawTried(p *page, pk fettle.JawPocket, sys fettle.System) {
+func (p *page) jawTried(pk fettle.JawPocket) {
+	v := p.v
 	var others []fettle.JawTried
 	for _, t := range pk.Tried {
 		if t.Pair == pk.Pair && t.Pose == pk.Pose {
@@ -184,20 +195,24 @@ func jawTried(p *page, pk fettle.JawPocket, sys fettle.System) {
 	p.head("Where else was tried, best first")
 	for i, t := range others {
 		if i == fewTried && len(others) > fewTried+1 {
-			p.item("and %d more, with less to bear on.", len(others)-fewTried)
+			p.item("%s", v.Count(len(others)-fewTried, "and 1 more, with less to bear on.", "and %d more, with less to bear on."))
 			break
 		}
-		verdict := "would do"
-		if !t.OK {
-			verdict = "will not do"
-		}
-		where := ""
-		if t.SupportMM2 > 0 {
-			where = fmt.Sprintf(" at %s along the jaws the lesser side bears on %s;", sys.Length(t.Pose.ShiftMM), sys.Area(t.SupportMM2))
-		}
-		if t.Says != "" {
-			verdict += ": " + sys.Reword(t.Says)
-		}
-		p.item("%s, %s:%s %s", t.Pair, mounted(t.Pose), where, stop(verdict))
+		p.item("%s", v.Stop(v.tried(t)))
 	}
+}
+
+// tried says one place that was tried.
+func (v voice) tried(t fettle.JawTried) string {
+	verdict := v.Say("would do")
+	if !t.OK {
+		verdict = v.Say("will not do")
+	}
+	if t.Says != "" {
+		verdict = v.Say("%s: %s", verdict, v.Reword(t.Says))
+	}
+	if t.SupportMM2 > 0 {
+		return v.Say("%s, %s: at %s along the jaws the lesser side bears on %s; %s", t.Pair, v.mounted(t.Pose), v.Length(t.Pose.ShiftMM), v.Area(t.SupportMM2), verdict)
+	}
+	return v.Say("%s, %s: %s", t.Pair, v.mounted(t.Pose), verdict)
 }

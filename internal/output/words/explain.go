@@ -10,35 +10,36 @@ import (
 // Explain says how each predicted number of a plan came about: its law and where
 // that is from, what went into it with unit and basis, and how much of its
 // interval each input is answerable for.
-func Explain(pl fettle.Plan) string {
-	sys := pl.Brief.Display
-	var p page
-	title(&p, pl)
+func (l Voice) Explain(pl fettle.Plan) string {
+	v := l.in(pl.Brief.Display)
+	p := v.page()
+	p.say("", "%s.", v.planTitle(pl))
 	p.say("", "How its numbers came about. Each stands as its median with its 10 and 90 %% bounds; the share before an input is the part of the number's doubt that it alone brings.")
 	step := -1
 	for _, a := range pl.Accounts {
 		if a.Step != step && a.Step < len(pl.Route) {
 			step = a.Step
-			p.head(fmt.Sprintf("Step %d: %s", step+1, strings.TrimSuffix(pl.Route[step].Name, ".")))
+			p.head("Step %d: %s", step+1, plain(pl.Route[step].Name))
 		}
-		account(&p, a, sys)
+		p.account(a)
 	}
 	if len(pl.Accounts) == 0 {
 		p.item("Nothing in this plan is predicted from a law.")
 	}
-	if sys == fettle.Inch {
+	if v.System == fettle.Inch {
 		p.say("", "Laws are written in micrometres, hours and minutes.")
 	}
 	return p.String()
 }
 
 // account says one number.
-func account(p *page, a fettle.Account, sys fettle.System) {
+func (p *page) account(a fettle.Account) {
+	v := p.v
 	of, _, _ := strings.Cut(a.Of, " of step ")
-	p.say("  ", "%s: %s; %s.", sentenceStart(of), strings.Replace(quantity(a.Value, unitOf(a), sys), " Ra", "", 1), strings.TrimSuffix(a.Value.Basis, "."))
-	p.say("    Law: ", "%s", a.Law)
+	p.say("  ", "%s: %s; %s.", v.Start(of), strings.Replace(v.quantity(a.Value, unitOf(a)), " Ra", "", 1), plain(a.Value.Basis))
+	p.text("    "+v.Say("Law:")+" ", a.Law)
 	if a.Source != "" {
-		p.say("    From: ", "%s", stop(a.Source))
+		p.text("    "+v.Say("From:")+" ", v.Stop(a.Source))
 	}
 	small := 0
 	for _, in := range a.Inputs {
@@ -46,13 +47,13 @@ func account(p *page, a fettle.Account, sys fettle.System) {
 			small++
 			continue
 		}
-		p.say(fmt.Sprintf("    %3.0f %%  ", 100*in.Share), "%s: %s; %s", in.Name, quantity(in.Value, in.Unit, sys), in.Value.Basis)
+		p.say(fmt.Sprintf("    %3.0f %%  ", 100*in.Share), "%s: %s; %s", in.Name, v.quantity(in.Value, in.Unit), in.Value.Basis)
 	}
 	switch {
 	case len(a.Inputs) == 0:
 		p.say("    ", "Nothing in it is uncertain.")
 	case small > 0:
-		p.say("    ", "%s bring less than 1 %% each.", count(small, "other input"))
+		p.text("    ", v.Count(small, "1 other input brings less than 1 %%.", "%d other inputs bring less than 1 %% each."))
 	}
 }
 
@@ -69,22 +70,22 @@ func unitOf(a fettle.Account) string {
 
 // quantity shows a number with its interval in the units that a person reads it
 // in.
-func quantity(e fettle.Estimate, unit string, sys fettle.System) string {
-	show := func(v float64) string { return strings.TrimSpace(two(v) + " " + unit) }
+func (v voice) quantity(e fettle.Estimate, unit string) string {
+	show := func(n float64) string { return strings.TrimSpace(two(n) + " " + unit) }
 	switch unit {
 	case "×":
-		show = func(v float64) string { return "× " + two(v) }
+		show = func(n float64) string { return "× " + two(n) }
 	case "h":
 		show = func(h float64) string { return fettle.Minutes(60 * h) }
 	case "min":
 		show = fettle.Minutes
 	case "µm Ra":
-		show = func(v float64) string { return sys.Height(v) + " Ra" }
+		show = func(n float64) string { return v.Height(n) + " Ra" }
 	case "µm":
-		show = sys.Fine
+		show = v.Fine
 	case "µm/h", "µm/min":
 		per := strings.TrimPrefix(unit, "µm")
-		show = func(v float64) string { return sys.Fine(v) + per }
+		show = func(n float64) string { return v.Fine(n) + per }
 	}
 	if e.Low == e.High {
 		return show(e.Value)

@@ -81,7 +81,7 @@ func TestPagesOfThingsToMake(t *testing.T) {
 		"blocks": {Block(sampleBlocks(), fettle.Metric), []string{
 			"cover.3mf, show: 2 patches.", "Stiff blocks can follow 1 patch of 2, 82 % of the area: 1 block to make.",
 			"show-1, a cylinder, 18.4 cm²", "Stroke it straight along the model's X, at most 12.00 mm to either side of the middle: its face then stands off by at most 0.40 µm; 18.00 mm out by at most 0.50 µm, with 42 % of the face over the patch.",
-			"It may also be stroked round an axis along the model's X through 0.00, 0.00, -38.00, on a radius of 45.00 mm", "120.00 mm forward a turn",
+			"It may also be stroked round an axis along the model's X through X 0.00, Y 0.00, Z -38.00 mm, on a radius of 45.00 mm", "120.00 mm forward a turn",
 			"Cut the paper (P240) 84.00 mm long by 22.00 mm wide and tuck 12.00 mm of each end into its slot; one sheet would wrinkle here, so slit it into 3 strips no wider than 8.00 mm.",
 			"paper 0.380 mm thick (0.300–0.460 mm)", "99 % of its face lies within 6.0 µm", "over openings with 7 % of its face", "stays 0.80 mm clear",
 			"NO BLOCK: Its two curvatures change along every stroke",

@@ -1,7 +1,6 @@
 package words
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -13,44 +12,41 @@ const fewMedia = 3
 
 // Reach says where media get, what stays as it was cut, what may jam and how
 // edges go.
-func Reach(r fettle.Reach, sys fettle.System) string {
-	var p page
-	p.say("", "%s: widths and reach to about %s, twice the grid's cell.", r.File, sys.Small(2*r.CellMM))
+func (l Voice) Reach(r fettle.Reach, sys fettle.System) string {
+	v := l.in(sys)
+	p := v.page()
+	p.say("", "%s: widths and reach to about %s, twice the grid's cell.", r.File, v.Small(2*r.CellMM))
 
-	section(&p, "Openings, mouth to bottom", r.Openings, func(o fettle.Opening) string { return depths(o, sys) })
-	if len(r.Media) > 0 {
-		p.head("Media for this part, best first")
-		for _, m := range r.Media {
-			p.item("%d. %s (%s): %s.", m.Rank, m.Title, m.Name, strings.TrimSuffix(m.Why, "."))
-		}
-	}
+	section(p, "Openings, mouth to bottom", r.Openings, v.depths)
+	section(p, "Media for this part, best first", r.Media, func(m fettle.MediaReach) string {
+		return v.Say("%d. %s (%s): %s.", m.Rank, m.Title, m.Name, plain(m.Why))
+	})
 	for i, m := range r.Media {
 		if i == fewMedia && len(r.Media) > fewMedia+1 {
-			p.head("The others")
-			for _, m := range r.Media[fewMedia:] {
-				others(&p, m)
-			}
+			section(p, "The others", r.Media[fewMedia:], v.otherMedia)
 			p.item("fettle reach --media NAME tells one of them in full.")
 			break
 		}
-		medium(&p, m, sys)
+		p.medium(m)
 	}
-	section(&p, "Worth closing", r.Plugs, func(g fettle.Plug) string { return sentence(sys.Reword(g.Says)) })
-	section(&p, "Edges", r.Edges, func(e fettle.EdgeWear) string { return edge(e, sys) })
-	section(&p, "What each face loses, against an open flat one", r.Allowances, loses)
-	section(&p, "To cover or leave out", r.Masks, func(m fettle.Mask) string { return sentence(sys.Reword(m.Place + ": " + m.Says)) })
-	section(&p, "What to know", r.Warnings, func(w string) string { return sentence(sys.Reword(w)) })
+	section(p, "Worth closing", r.Plugs, func(g fettle.Plug) string { return v.reworded(g.Says) })
+	section(p, "Edges", r.Edges, v.edge)
+	section(p, "What each face loses, against an open flat one", r.Allowances, func(a fettle.FaceAllowance) string {
+		return v.Sentence(v.Say("%s: %.2f (%.2f–%.2f)", a.Place, a.Ratio, a.Least, a.Most))
+	})
+	section(p, "To cover or leave out", r.Masks, func(m fettle.Mask) string { return v.Sentence(v.Say("%s: %s", v.Reword(m.Place), v.Reword(m.Says))) })
+	section(p, "What to know", r.Warnings, v.reworded)
 	return p.String()
 }
 
 // depths is an opening with its clear width at a few depths.
-func depths(o fettle.Opening, sys fettle.System) string {
-	t := opening(o, sys)
+func (v voice) depths(o fettle.Opening) string {
+	t := v.opening(o)
 	switch {
 	case len(o.Profile) == 0:
-		return strings.TrimSuffix(t, ".") + "; too small for the grid to be measured across."
+		return v.Say("%s; too small for the grid to be measured across.", plain(t))
 	case !narrows(o.Profile):
-		return strings.TrimSuffix(t, ".") + "; clear " + profile(o.Profile, sys) + "."
+		return v.Say("%s; clear %s.", plain(t), v.profile(o.Profile))
 	}
 	return t
 }
@@ -65,38 +61,37 @@ func narrows(list []fettle.Width) bool {
 	return most-least > 0.03*most
 }
 
-// profile is a profile where its width changes: "7.2 mm at the mouth, 4.0 mm
-// from 1.6 mm down".
-func profile(list []fettle.Width, sys fettle.System) string {
+// profile is a profile where its width changes: "7.20 mm at the mouth, 4.00 mm at
+// 1.60 mm down".
+func (v voice) profile(list []fettle.Width) string {
 	if !narrows(list) {
-		return sys.Length(list[len(list)/2].WidthMM) + " all the way"
+		return v.Say("%s all the way", v.Length(list[len(list)/2].WidthMM))
 	}
 	first, last := list[0], list[len(list)-1]
-	parts := []string{sys.Length(first.WidthMM) + " at the mouth"}
+	parts := []string{v.Say("%s at the mouth", v.Length(first.WidthMM))}
 	narrow := first
 	for _, w := range list {
 		if w.WidthMM < narrow.WidthMM-1e-9 {
 			narrow = w
 		}
 	}
+	down := func(w fettle.Width) string { return v.Say("%s at %s down", v.Length(w.WidthMM), v.Length(w.DepthMM)) }
 	if narrow != first && narrow != last {
-		parts = append(parts, fmt.Sprintf("%s at %s down", sys.Length(narrow.WidthMM), sys.Length(narrow.DepthMM)))
+		parts = append(parts, down(narrow))
 	}
-	return list2(append(parts, fmt.Sprintf("%s at %s down", sys.Length(last.WidthMM), sys.Length(last.DepthMM))))
+	return commas(append(parts, down(last))...)
 }
 
-// list2 joins by commas alone, because the parts hold words of their own.
-func list2(parts []string) string { return strings.Join(parts, ", ") }
-
 // medium tells one kind of media in full.
-func medium(p *page, m fettle.MediaReach, sys fettle.System) {
-	p.head(m.Title)
-	p.item("reaches %s of the part new and %s worn.", share(m.ReachedShare), share(m.WornShare))
+func (p *page) medium(m fettle.MediaReach) {
+	v := p.v
+	p.title(m.Title)
+	p.item("It reaches %s of the part new and %s worn.", v.share(m.ReachedShare), v.share(m.WornShare))
 	for _, z := range m.Zones {
-		p.item("%s: %s reached (worn %s), exposure %.2f, loses %.2f of what an open flat face does.", z.Zone, share(z.ReachedShare), share(z.WornShare), z.Exposure, z.Removal)
+		p.item("%s: %s reached (worn %s), exposure %.2f, loses %.2f of what an open flat face does.", z.Zone, v.share(z.ReachedShare), v.share(z.WornShare), z.Exposure, z.Removal)
 	}
 	for _, l := range m.Leaves {
-		p.item("%s", sentence(sys.Reword(l.Says)))
+		p.item("%s", v.reworded(l.Says))
 	}
 	told := 0
 	for _, j := range worstOf(m.Jams) {
@@ -104,34 +99,74 @@ func medium(p *page, m fettle.MediaReach, sys fettle.System) {
 			continue
 		}
 		told++
-		p.item("%s: %s chance of a jam (%.0f %%), %s: %s", j.Opening, j.Chance.Word, 100*j.Chance.P, j.State, sentence(sys.Reword(j.Why)+fits(j)))
+		p.item("%s: %s (%.0f %%), %s: %s", j.Opening, v.jamChance(j.Chance), 100*j.Chance.P, v.jamState(string(j.State)), v.jamWhy(j))
 	}
 	if told == 0 && len(m.Jams) > 0 {
-		p.item("jams nowhere.")
+		p.item("It jams nowhere.")
 	}
 }
 
-// others tells one kind of media in a line.
-func others(p *page, m fettle.MediaReach) {
+// jamChance is the chance of a jam in words.
+func (v voice) jamChance(c fettle.Chance) string {
+	switch c.Word {
+	case "slight":
+		return v.Say("slight chance of a jam")
+	case "real":
+		return v.Say("real chance of a jam")
+	case "near certain":
+		return v.Say("near certain chance of a jam")
+	}
+	return v.Say("%s chance of a jam", c.Word)
+}
+
+// jamState is how far media are worn.
+func (v voice) jamState(s string) string {
+	switch s {
+	case "new":
+		return v.Say("new")
+	case "now":
+		return v.Say("now")
+	case "worn":
+		return v.Say("worn")
+	}
+	return s
+}
+
+// jamWhy is the reason for a jam, and when media that cannot enter will have worn so
+// far that they can.
+func (v voice) jamWhy(j fettle.Jam) string {
+	why := v.Reword(plain(j.Why))
+	if j.HoursToFit != nil && !strings.Contains(j.Why, " h in a bowl") {
+		why = v.Say("%s; worn small enough after about %.0f h in a bowl (%.0f–%.0f)", why, j.HoursToFit.Value, j.HoursToFit.Low, j.HoursToFit.High)
+	}
+	return v.Sentence(why)
+}
+
+// otherMedia tells one kind of media in a line.
+func (v voice) otherMedia(m fettle.MediaReach) string {
 	var where []string
 	for _, j := range worstOf(m.Jams) {
 		if j.Chance.P >= 0.005 {
-			where = append(where, fmt.Sprintf("%s (%s)", j.Opening, j.Chance.Word))
+			where = append(where, v.Say("%s (%s)", j.Opening, v.chanceWord(j.Chance)))
 		}
 	}
-	jams := "jams nowhere"
-	if len(where) > 0 {
-		jams = "may jam in " + list(where)
+	if len(where) == 0 {
+		return v.Say("%s: reaches %s, jams nowhere.", m.Name, v.share(m.ReachedShare))
 	}
-	p.item("%s: reaches %s, %s.", m.Name, share(m.ReachedShare), jams)
+	return v.Say("%s: reaches %s, may jam in %s.", m.Name, v.share(m.ReachedShare), v.List(where))
 }
 
-// fits says when media that cannot enter will have worn so far that they can.
-func fits(j fettle.Jam) string {
-	if j.HoursToFit == nil || strings.Contains(j.Why, " h in a bowl") {
-		return ""
+// chanceWord is a chance in a word.
+func (v voice) chanceWord(c fettle.Chance) string {
+	switch c.Word {
+	case "slight":
+		return v.Say("slight")
+	case "real":
+		return v.Say("real")
+	case "near certain":
+		return v.Say("near certain")
 	}
-	return fmt.Sprintf("; worn small enough after about %.0f h in a bowl (%.0f–%.0f)", j.HoursToFit.Value, j.HoursToFit.Low, j.HoursToFit.High)
+	return c.Word
 }
 
 // worstOf keeps the likeliest of the states for each opening.
@@ -150,30 +185,16 @@ func worstOf(jams []fettle.Jam) []fettle.Jam {
 	return out
 }
 
-// share is a part of one in per cent, with a decimal near the ends.
-func share(v float64) string {
-	switch {
-	case v >= 0.9995:
-		return "all"
-	case v <= 0.0005:
-		return "none"
-	case v > 0.98 || v < 0.02:
-		return fmt.Sprintf("%.1f %%", 100*v)
-	}
-	return fmt.Sprintf("%.0f %%", 100*v)
-}
-
 // edge is a class of edges with its radius against removal.
-func edge(e fettle.EdgeWear, sys fettle.System) string {
+func (v voice) edge(e fettle.EdgeWear) string {
 	var parts []string
 	for _, r := range e.Radii {
 		if r.RemovedUM == 2 || r.RemovedUM == 10 || r.RemovedUM == 50 {
-			parts = append(parts, fmt.Sprintf("%s after %s", sys.Fine(r.RadiusUM), sys.Fine(r.RemovedUM)))
+			parts = append(parts, v.Say("%s after %s", v.Fine(r.RadiusUM), v.Fine(r.RemovedUM)))
 		}
 	}
-	return sentence(fmt.Sprintf("%s, %s, %.0f°: radius %s off an open face", e.Place, sys.About(e.LengthMM), e.AngleDeg, list(parts)))
-}
-
-func loses(a fettle.FaceAllowance) string {
-	return sentence(fmt.Sprintf("%s: %.2f (%.2f–%.2f)", a.Place, a.Ratio, a.Least, a.Most))
+	if len(parts) == 0 {
+		return v.Sentence(v.Say("%s, %s, %.0f°", e.Place, v.About(e.LengthMM), e.AngleDeg))
+	}
+	return v.Sentence(v.Say("%s, %s, %.0f°: radius %s off an open face", e.Place, v.About(e.LengthMM), e.AngleDeg, v.List(parts)))
 }

@@ -2,16 +2,15 @@ package words
 
 import (
 	"fmt"
-	"strings"
 
 	"fettle"
 )
 
 // size is a number of bytes for a person.
-func size(n int64) string {
+func (v voice) size(n int64) string {
 	switch {
 	case n < 1e3:
-		return fmt.Sprintf("%d bytes", n)
+		return v.Count(int(n), "%d byte", "%d bytes")
 	case n < 1e6:
 		return fmt.Sprintf("%.0f kB", float64(n)/1e3)
 	case n < 1e9:
@@ -21,108 +20,113 @@ func size(n int64) string {
 }
 
 // rows is how many records of a shop stand in its tables.
-func rows(ts []fettle.TableRows, table string) int64 {
+func rows(ts []fettle.TableRows, table string) int {
 	for _, t := range ts {
 		if t.Table == table {
-			return t.Rows
+			return int(t.Rows)
 		}
 	}
 	return 0
 }
 
+// kept counts records, revisions and files.
+func (v voice) kept(ts []fettle.TableRows, files int, bytes int64) string {
+	return v.Say("%s with %s and %s (%s)", v.Count(rows(ts, "record"), "1 record", "%d records"), v.Count(rows(ts, "revision"), "1 revision", "%d revisions"),
+		v.Count(files, "1 file", "%d files"), v.size(bytes))
+}
+
+// second is how the moment of a backup is shown.
+const second = "2006-01-02 15:04:05"
+
 // Backup says what a backup holds.
-func Backup(r fettle.BackupReport) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %d records with %d revisions and %d files (%s), as of %s; read back and found whole.\n",
-		r.Path, rows(r.Tables, "record"), rows(r.Tables, "revision"), r.Files, size(r.FileBytes), r.Made.Format("2006-01-02 15:04:05"))
-	lost(&b, r.Lost)
+func (l Voice) Backup(r fettle.BackupReport) string {
+	v := l.in("")
+	var b lines
+	b.put("", v.Say("%s: %s, as of %s; read back and found whole.", r.Path, v.kept(r.Tables, r.Files, r.FileBytes), r.Made.Format(second)))
+	v.lost(&b, r.Lost)
 	return b.String()
 }
 
-func lost(b *strings.Builder, files []string) {
+func (v voice) lost(b *lines, files []string) {
 	for _, f := range files {
-		fmt.Fprintf(b, "Not in it, because the shop no longer has it as it came: file %s; fettle check says more.\n", f)
+		b.put("", v.Say("Not in it, because the shop no longer has it as it came: file %s; fettle check says more.", f))
 	}
 }
 
 // Restored says what came back.
-func Restored(r fettle.RestoreReport) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%d records with %d revisions and %d files (%s) are back, as of %s.\n",
-		rows(r.Tables, "record"), rows(r.Tables, "revision"), r.Files, size(r.FileBytes), r.Made.Format("2006-01-02 15:04:05"))
+func (l Voice) Restored(r fettle.RestoreReport) string {
+	v := l.in("")
+	var b lines
+	b.put("", v.Say("%s are back, as of %s.", v.kept(r.Tables, r.Files, r.FileBytes), r.Made.Format(second)))
 	if r.Before != "" {
-		fmt.Fprintf(&b, "What was there before is kept in %s.\n", r.Before)
+		b.put("", v.Say("What was there before is kept in %s.", r.Before))
 	}
 	if r.Waiting > 0 {
-		fmt.Fprintf(&b, "%s for the queue again.\n", waits(r.Waiting))
+		b.put("", v.Count(r.Waiting, "1 task waits for the queue again.", "%d tasks wait for the queue again."))
 	}
-	lost(&b, r.Lost)
+	v.lost(&b, r.Lost)
 	for _, n := range r.Notes {
-		b.WriteString(n + "\n")
+		b.put("", n)
 	}
 	return b.String()
 }
 
-func waits(n int) string {
-	if n == 1 {
-		return "1 task waits"
-	}
-	return fmt.Sprintf("%d tasks wait", n)
-}
-
 // Checked says whether a workspace is sound.
-func Checked(r fettle.CheckReport) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%d records, %d revisions, %d links, %d tasks, %d files (%s) read.\n", r.Records, r.Revisions, r.Links, r.Tasks, r.Files, size(r.FileBytes))
+func (l Voice) Checked(r fettle.CheckReport) string {
+	v := l.in("")
+	var b lines
+	b.put("", v.Say("%s, %s, %s, %s, %s (%s) read.", v.Count(int(r.Records), "1 record", "%d records"), v.Count(int(r.Revisions), "1 revision", "%d revisions"),
+		v.Count(int(r.Links), "1 link", "%d links"), v.Count(int(r.Tasks), "1 task", "%d tasks"), v.Count(int(r.Files), "1 file", "%d files"), v.size(r.FileBytes)))
 	if n := len(r.Leftovers); n > 0 {
-		fmt.Fprintf(&b, "%s that nothing refers to, which does no harm.\n", counted(n, "file"))
+		b.put("", v.Count(n, "1 file that nothing refers to, which does no harm.", "%d files that nothing refers to, which does no harm."))
 	}
 	if r.Sound {
-		b.WriteString("All of it is as it was stored.\n")
+		b.put("", v.Say("All of it is as it was stored."))
 		return b.String()
 	}
 	for _, f := range r.Findings {
-		fmt.Fprintf(&b, "%s: %s\n", f.About, f.Says)
+		b.put("", v.Say("%s: %s", f.About, f.Says))
 	}
 	if r.More > 0 {
-		fmt.Fprintf(&b, "and %d more\n", r.More)
+		b.put("", v.Count(r.More, "and 1 more", "and %d more"))
 	}
 	return b.String()
 }
 
 // Mapping says how a partner's recipe lies on this shop's shelf.
-func Mapping(m fettle.Mapping, sys fettle.System) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s on this shelf\n", m.Recipe)
+func (l Voice) Mapping(m fettle.Mapping, sys fettle.System) string {
+	v := l.in(sys)
+	var b lines
+	b.put("", v.Say("%s on this shelf", m.Recipe))
 	for _, st := range m.Steps {
 		switch {
 		case st.Now == "":
-			fmt.Fprintf(&b, "  %s: nothing here does it\n", st.Was)
+			b.put("  ", v.Say("%s: nothing here does it", st.Was))
 		case st.Now == st.Was:
-			fmt.Fprintf(&b, "  %s\n", st.Was)
+			b.put("  ", st.Was)
 		default:
-			fmt.Fprintf(&b, "  %s: here %s\n", st.Was, st.Now)
+			b.put("  ", v.Say("%s: here %s", st.Was, st.Now))
 		}
 		if st.HoursWas != nil && st.HoursNow != nil {
-			fmt.Fprintf(&b, "      %s h there, %s h here\n", hoursOf(*st.HoursWas), hoursOf(*st.HoursNow))
+			b.put("      ", v.Say("%s h there, %s h here", hoursOf(*st.HoursWas), hoursOf(*st.HoursNow)))
 		}
 		for _, u := range st.Uses {
 			if u.Grade != fettle.SameThing {
-				fmt.Fprintf(&b, "      %s\n", sys.Reword(u.Says))
+				b.put("      ", v.Reword(u.Says))
 			}
 		}
 		for _, s := range st.Says {
-			fmt.Fprintf(&b, "      %s\n", sys.Reword(s))
+			b.put("      ", v.Reword(s))
 		}
 	}
 	for i, s := range m.Missing {
 		if i == 0 {
-			b.WriteString("What does not match\n")
+			b.put("", v.Say("What does not match"))
 		}
-		fmt.Fprintf(&b, "  %s\n", sys.Reword(s))
+		b.put("  ", v.Reword(s))
 	}
 	if m.Ready {
-		b.WriteString("Every step has something on this shelf that will do.\n")
+		b.put("", v.Say("Every step has something on this shelf that will do."))
 	}
 	return b.String()
 }
@@ -133,19 +137,20 @@ func hoursOf(e fettle.Estimate) string {
 }
 
 // Unpacked says what came of a partner's pack.
-func Unpacked(job, title, from string, m fettle.Mapping, notOurs []fettle.Refusal, sys fettle.System) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s is now job %s", title, job)
+func (l Voice) Unpacked(job, title, from string, m fettle.Mapping, notOurs []fettle.Refusal, sys fettle.System) string {
+	v := l.in(sys)
+	var b lines
 	if from != "" {
-		fmt.Fprintf(&b, ", from %s", from)
+		b.put("", v.Say("%s is now job %s, from %s.", title, job, from))
+	} else {
+		b.put("", v.Say("%s is now job %s.", title, job))
 	}
-	b.WriteString(".\n")
 	for i, r := range notOurs {
 		if i == 0 {
-			b.WriteString("It is beyond what this shop takes:\n")
+			b.put("", v.Say("It is beyond what this shop takes:"))
 		}
-		fmt.Fprintf(&b, "  %s\n", sys.Reword(r.Says))
+		b.put("  ", v.Reword(r.Says))
 	}
-	b.WriteString("\n" + Mapping(m, sys))
+	b.WriteString("\n" + l.Mapping(m, sys))
 	return b.String()
 }

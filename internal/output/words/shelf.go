@@ -9,40 +9,60 @@ import (
 )
 
 // Shelf lists what a plan may choose from.
-func Shelf(s *fettle.Shelf, sys fettle.System) string {
-	var p page
-	section(&p, "Alloys", s.Materials, func(m fettle.Material) string {
-		return fmt.Sprintf("%s: %s, %.2f g/cm³, %s", m.Name, m.Title, m.Density, m.Class)
+func (l Voice) Shelf(s *fettle.Shelf, sys fettle.System) string {
+	v := l.in(sys)
+	p := v.page()
+	section(p, "Alloys", s.Materials, func(m fettle.Material) string {
+		return v.Say("%s: %s, %.2f g/cm³, %s", m.Name, m.Title, m.Density, v.metal(m.Class))
 	})
-	section(&p, "Finishes", s.Looks, func(l fettle.Look) string {
-		return fmt.Sprintf("%s: Ra %s. %s", l.Name, sys.Range(l.RaUM), l.Says)
+	section(p, "Finishes", s.Looks, func(l fettle.Look) string {
+		return v.Say("%s: Ra %s. %s", l.Name, v.Range(l.RaUM), l.Says)
 	})
-	section(&p, "Cutters", s.Cutters, func(c fettle.Cutter) string {
-		return fmt.Sprintf("%s: %s, reach %s", c.Name, c.Title, sys.Length(c.ReachMM))
+	section(p, "Cutters", s.Cutters, func(c fettle.Cutter) string {
+		return v.Say("%s: %s, reach %s", c.Name, c.Title, v.Length(c.ReachMM))
 	})
-	section(&p, "Grits", s.Grits, func(g fettle.Grit) string {
-		return fmt.Sprintf("%s: grain %s, leaves Ra %s", g.Name, sys.Height(g.GrainUM), sys.Range(g.RaUM))
+	section(p, "Grits", s.Grits, func(g fettle.Grit) string {
+		return v.Say("%s: grain %s, leaves Ra %s", g.Name, v.Height(g.GrainUM), v.Range(g.RaUM))
 	})
-	section(&p, "Media", s.Media, func(m fettle.Media) string {
-		return fmt.Sprintf("%s: %s, tends to Ra %s", m.Name, m.Title, sys.Range(m.LimitRaUM))
+	section(p, "Media", s.Media, func(m fettle.Media) string {
+		return v.Say("%s: %s, tends to Ra %s", m.Name, m.Title, v.Range(m.LimitRaUM))
 	})
-	section(&p, "Barrels and bowls", s.Vessels, func(v fettle.Vessel) string {
-		return fmt.Sprintf("%s: %s, %s", v.Name, v.Title, sys.Liquid(v.VolumeL))
+	section(p, "Barrels and bowls", s.Vessels, func(b fettle.Vessel) string {
+		return v.Say("%s: %s, %s", b.Name, b.Title, v.Liquid(b.VolumeL))
 	})
-	section(&p, "Mills", s.Machines, func(m fettle.Machine) string {
-		return fmt.Sprintf("%s: %s, travel %s × %s × %s", m.Name, m.Title, number(m.TravelMM[0], sys), number(m.TravelMM[1], sys), sys.Length(m.TravelMM[2]))
+	section(p, "Mills", s.Machines, func(m fettle.Machine) string {
+		return v.Say("%s: %s, travel %s", m.Name, m.Title, v.box(m.TravelMM))
 	})
-	section(&p, "Soft jaws", s.Jaws, func(j fettle.Jaws) string { return jawsOnShelf(j, sys) })
-	section(&p, "Soft materials for plugs", s.Softs, func(m fettle.Soft) string { return fmt.Sprintf("%s: %s; %s", m.Name, m.Title, m.Says) })
+	section(p, "Soft jaws", s.Jaws, v.jawsOnShelf)
+	section(p, "Soft materials for plugs", s.Softs, func(m fettle.Soft) string { return v.Say("%s: %s; %s", m.Name, m.Title, m.Says) })
 	p.head("Rates")
 	r := s.Rates
-	p.item("a person %s %.0f an hour; margin %.0f %%; scrap %.0f %%; %s", r.Currency, r.PersonPerH.Value, r.MarginShare*100, r.ScrapShare*100, strings.ToLower(r.Basis))
+	p.item("An hour of a person costs %s %.0f; the margin is %.0f %%; %.0f %% of the pieces started are scrap (%s).", r.Currency, r.PersonPerH.Value, r.MarginShare*100, r.ScrapShare*100, strings.ToLower(r.Basis))
 	return p.String()
 }
 
+// metal is what alloys are grouped by.
+func (v voice) metal(c fettle.HardnessClass) string {
+	switch c {
+	case fettle.ClassAluminium:
+		return v.Say("aluminium")
+	case fettle.ClassBrass:
+		return v.Say("brass")
+	case fettle.ClassMildSteel:
+		return v.Say("mild steel")
+	case fettle.ClassStainless:
+		return v.Say("stainless")
+	case fettle.ClassTitanium:
+		return v.Say("titanium")
+	case fettle.ClassHardened:
+		return v.Say("hardened steel")
+	}
+	return string(c)
+}
+
 // jawsOnShelf is a pair with its size and the pockets that it remembers, oldest first.
-func jawsOnShelf(j fettle.Jaws, sys fettle.System) string {
-	t := fmt.Sprintf("%s: %s, %s × %s × %s", j.Name, j.Title, number(j.WidthMM, sys), number(j.ThickMM, sys), sys.Length(j.HeightMM))
+func (v voice) jawsOnShelf(j fettle.Jaws) string {
+	size := v.box([3]float64{j.WidthMM, j.ThickMM, j.HeightMM})
 	var names []string
 	for _, c := range j.Cuts {
 		if name := fmt.Sprintf("%q", c.Name); !slices.Contains(names, name) {
@@ -50,7 +70,7 @@ func jawsOnShelf(j fettle.Jaws, sys fettle.System) string {
 		}
 	}
 	if len(names) > 0 {
-		t += "; cut in it: " + strings.Join(names, ", ")
+		return v.Say("%s: %s, %s; cut in it: %s", j.Name, j.Title, size, commas(names...))
 	}
-	return t
+	return v.Say("%s: %s, %s", j.Name, j.Title, size)
 }

@@ -9,54 +9,45 @@ import (
 
 // route says the steps in order. What an earlier step on the same zone has left is
 // told apart from what a step makes itself.
-func route(p *page, pl fettle.Plan) {
+func (p *page) route(pl fettle.Plan) {
 	p.head("Route")
 	known := map[[2]string]bool{}
 	caution := map[string]int{}
 	for i, st := range pl.Route {
-		step(p, i+1, st, pl.Brief.Display, known, caution)
+		p.step(i+1, st, known, caution)
 	}
 }
 
 // step says one step with what it is expected to leave. known are the marks by
 // zone and cause that stood before it, caution the steps at which a caution was
 // first given.
-func step(p *page, n int, st fettle.Step, sys fettle.System, known map[[2]string]bool, caution map[string]int) {
-	p.say(fmt.Sprintf("%3d. ", n), "%s.", strings.TrimSuffix(st.Name, "."))
+func (p *page) step(n int, st fettle.Step, known map[[2]string]bool, caution map[string]int) {
+	v := p.v
 	const in = "     "
-	p.say(in, "%s", sentence(st.Do))
+	p.text(fmt.Sprintf("%3d. ", n), v.Say("%s.", plain(st.Name)))
+	p.text(in, v.Sentence(st.Do))
 	if c := st.Charge; c != nil {
-		for _, t := range chargeLines(*c, sys) {
-			p.say(in, "%s", t)
+		for _, t := range v.chargeLines(*c) {
+			p.text(in, t)
 		}
 	}
 	if b := st.Buff; b != nil && b.OpenShare < 0.995 {
 		p.say(in, "The wheel gets to %.0f %% of the face; the rest stays as it is, or is polished by hand.", 100*b.OpenShare)
 	}
-	var t []string
-	if st.MinutesAttended.Value > 0 {
-		t = append(t, minutes(st.MinutesAttended)+" at it")
-	}
-	if st.MinutesAlone.Value > 0 {
-		t = append(t, minutes(st.MinutesAlone)+" on its own")
-	}
-	if st.Cost.Value.Minor > 0 {
-		t = append(t, st.Cost.String())
-	}
-	if len(t) > 0 {
-		p.say(in, "For the lot: %s.", strings.Join(t, "; "))
+	if t := v.stepTakes(st); t != "" {
+		p.text(in, t)
 	}
 	if changes(st.Kind) {
-		p.say(in, "Leaves Ra %s. %s", sys.Range(st.RaUM), marksLeft(st.Marks, known, sys))
+		p.text(in, sentences(v.Say("It leaves Ra %s.", v.Range(st.RaUM)), v.marksLeft(st.Marks, known)))
 	}
 	for _, m := range st.Marks {
 		known[[2]string{m.Zone, m.Cause}] = true
 	}
 	if st.Look != "" {
-		p.say(in, "Look for: %s", stop(st.Look))
+		p.say(in, "Look for: %s", v.Stop(st.Look))
 	}
 	for _, w := range st.Why[:min(len(st.Why), mostReasons)] {
-		p.say(in, "Why: %s", stop(w))
+		p.say(in, "Why: %s", v.Stop(w))
 	}
 	if st.Caution == "" {
 		return
@@ -66,12 +57,35 @@ func step(p *page, n int, st fettle.Step, sys fettle.System, known map[[2]string
 		return
 	}
 	caution[st.Caution] = n
-	p.say(in, "CAUTION: %s", stop(st.Caution))
+	p.say(in, "CAUTION: %s", v.Stop(st.Caution))
 }
 
 // mostReasons keeps a page of words a page; plan.json and the traveler have all
 // of them.
 const mostReasons = 2
+
+// stepTakes says what a step takes for the whole lot.
+func (v voice) stepTakes(st fettle.Step) string {
+	person, alone, cost := minutes(st.MinutesAttended), minutes(st.MinutesAlone), st.Cost.String()
+	paid := st.Cost.Value.Minor > 0
+	switch {
+	case st.MinutesAttended.Value > 0 && st.MinutesAlone.Value > 0 && paid:
+		return v.Say("The lot takes %s of a person and %s of the machine on its own, and costs %s.", person, alone, cost)
+	case st.MinutesAttended.Value > 0 && st.MinutesAlone.Value > 0:
+		return v.Say("The lot takes %s of a person and %s of the machine on its own.", person, alone)
+	case st.MinutesAttended.Value > 0 && paid:
+		return v.Say("The lot takes %s of a person, and costs %s.", person, cost)
+	case st.MinutesAttended.Value > 0:
+		return v.Say("The lot takes %s of a person.", person)
+	case st.MinutesAlone.Value > 0 && paid:
+		return v.Say("The lot takes %s of the machine on its own, and costs %s.", alone, cost)
+	case st.MinutesAlone.Value > 0:
+		return v.Say("The lot takes %s of the machine on its own.", alone)
+	case paid:
+		return v.Say("The lot costs %s.", cost)
+	}
+	return ""
+}
 
 // changes reports whether a step leaves another surface than it found.
 func changes(k fettle.StepKind) bool {
@@ -80,130 +94,147 @@ func changes(k fettle.StepKind) bool {
 
 // chargeLines are a charge in numbers: what to fill in, how long it runs, when it
 // passes which look, what else could be had of it, and what it does not reach.
-func chargeLines(c fettle.Charge, sys fettle.System) []string {
-	fill := fmt.Sprintf("Fill the %s to %.0f %%: %s of media (%s)", c.Vessel, c.FillShare*100, sys.Liquid(c.MediaL), sys.Mass(c.MediaKg*1000))
-	if c.Loads > 1 {
-		fill = strings.Replace(fill, ":", " for each load:", 1)
-	}
-	if c.WaterL.Value > 0 {
-		fill += fmt.Sprintf("; water %s (%s)", sys.Liquid(c.WaterL.Value), ends(sys.Liquid(c.WaterL.Low), sys.Liquid(c.WaterL.High)))
-		if c.WaterLevel != "" {
-			fill += ", " + sys.Reword(strings.TrimSuffix(c.WaterLevel, "."))
-		}
-	}
-	if c.CompoundML.Value > 0 {
-		what, _, _ := strings.Cut(c.Compound, ", let through")
-		fill += fmt.Sprintf("; %s (%s) of %s", sys.Dose(c.CompoundML.Value), ends(sys.Dose(c.CompoundML.Low), sys.Dose(c.CompoundML.High)), what)
-	}
-	run := "Run " + span(c.Hours)
-	if c.RPM > 0 {
-		run += fmt.Sprintf(" at %.0f rpm", c.RPM)
-	}
-	if c.RPM > 0 && c.CriticalRPM > 0 {
-		run += fmt.Sprintf(" (%.0f %% of critical %.0f)", 100*c.RPM/c.CriticalRPM, c.CriticalRPM)
-	}
-	if c.VentEveryH > 0 && c.Hours.High > c.VentEveryH {
-		run += fmt.Sprintf(", open to vent every %s", fettle.Minutes(c.VentEveryH*60))
-	}
-	if c.ChangeLiquidH > 0 && c.Hours.High > c.ChangeLiquidH {
-		run += fmt.Sprintf(", fresh liquid every %s", fettle.Minutes(c.ChangeLiquidH*60))
-	}
-	out := []string{fill + ".", run + "."}
-	if t := passes(c.HoursTo); t != "" {
+func (v voice) chargeLines(c fettle.Charge) []string {
+	out := []string{v.filled(c), v.run(c)}
+	if t := v.passes(c.HoursTo); t != "" {
 		out = append(out, t)
 	}
-	if t := otherTones(c, sys); t != "" {
+	if t := v.otherTones(c); t != "" {
 		out = append(out, t)
 	}
 	if len(c.Leaves) > 0 {
-		out = append(out, "Not reached: "+sentence(sys.Reword(c.Leaves[0].Says)))
+		out = append(out, v.Say("Not reached: %s", v.reworded(c.Leaves[0].Says)))
 	}
 	return out
 }
 
+// filled says what goes into a vessel.
+func (v voice) filled(c fettle.Charge) string {
+	media, kg := v.Liquid(c.MediaL), v.Mass(c.MediaKg*1000)
+	fill := v.Say("Fill the %s to %.0f %% with %s of media (%s).", c.Vessel, c.FillShare*100, media, kg)
+	if c.Loads > 1 {
+		fill = v.Say("For each load fill the %s to %.0f %% with %s of media (%s).", c.Vessel, c.FillShare*100, media, kg)
+	}
+	water, dose := "", ""
+	if w := c.WaterL; w.Value > 0 {
+		amount := fmt.Sprintf("%s (%s)", v.Liquid(w.Value), ends(v.Liquid(w.Low), v.Liquid(w.High)))
+		if c.WaterLevel != "" {
+			water = v.Say("Add %s of water, %s.", amount, v.Reword(plain(c.WaterLevel)))
+		} else {
+			water = v.Say("Add %s of water.", amount)
+		}
+	}
+	if d := c.CompoundML; d.Value > 0 {
+		what, _, _ := strings.Cut(c.Compound, ", let through")
+		dose = v.Say("Add %s (%s) of %s.", v.Dose(d.Value), ends(v.Dose(d.Low), v.Dose(d.High)), plain(what))
+	}
+	return sentences(fill, water, dose)
+}
+
+// run says how long a charge runs and what is done on the way.
+func (v voice) run(c fettle.Charge) string {
+	run := v.Say("Run it for %s.", span(c.Hours))
+	switch {
+	case c.RPM > 0 && c.CriticalRPM > 0:
+		run = v.Say("Run it for %s at %.0f rpm, %.0f %% of the %.0f rpm at which the load would cling to the wall.", span(c.Hours), c.RPM, 100*c.RPM/c.CriticalRPM, c.CriticalRPM)
+	case c.RPM > 0:
+		run = v.Say("Run it for %s at %.0f rpm.", span(c.Hours), c.RPM)
+	}
+	vent, change := "", ""
+	if c.VentEveryH > 0 && c.Hours.High > c.VentEveryH {
+		vent = v.Say("Open it to vent every %s.", fettle.Minutes(c.VentEveryH*60))
+	}
+	if c.ChangeLiquidH > 0 && c.Hours.High > c.ChangeLiquidH {
+		change = v.Say("Give it fresh liquid every %s.", fettle.Minutes(c.ChangeLiquidH*60))
+	}
+	return sentences(run, vent, change)
+}
+
 // passes says in one line when a charge passes which looks, and which finer ones
 // it does not get to; empty where it passes none.
-func passes(hs []fettle.LookHours) string {
+func (v voice) passes(hs []fettle.LookHours) string {
 	var got, never []string
 	for _, h := range hs {
 		switch {
 		case !h.Never:
-			got = append(got, h.Look+" after "+span(h.Hours))
+			got = append(got, v.Say("%s after %s", h.Look, span(h.Hours)))
 			never = nil // what comes before it on the shelf is rougher
 		case len(got) > 0:
 			never = append(never, h.Look)
 		}
 	}
-	if len(got) == 0 {
+	switch {
+	case len(got) == 0:
 		return ""
+	case len(never) > 0:
+		return v.Say("From this face it passes %s; it does not get to %s.", v.List(got), v.Either(never))
 	}
-	t := "From this face it passes " + list(got)
-	if len(never) > 0 {
-		t += "; it does not get to " + strings.Join(never, " or ")
-	}
-	return t + "."
+	return v.Say("From this face it passes %s.", v.List(got))
 }
 
-// otherTones says in one line what more or less liquid would do.
-func otherTones(c fettle.Charge, sys fettle.System) string {
-	var t []string
-	for _, o := range c.Tones {
-		name := string(o.Tone)
-		if o.Tone == fettle.ToneUsual {
-			name = "as usual"
-		}
-		t = append(t, fmt.Sprintf("%s with water %s and compound %s, in %s",
-			name, sys.Liquid(o.WaterL.Value), sys.Dose(o.CompoundML.Value), fettle.Minutes(60*o.Hours.Value)))
-	}
-	if len(t) == 0 {
+// otherTones says what more or less liquid would do.
+func (v voice) otherTones(c fettle.Charge) string {
+	if len(c.Tones) == 0 {
 		return ""
 	}
-	now := ""
-	if c.Tone != fettle.ToneUsual {
-		now = "This runs " + string(c.Tone) + ". "
+	var t []string
+	switch c.Tone {
+	case fettle.ToneBright:
+		t = append(t, v.Say("This runs brighter than usual."))
+	case fettle.ToneDark:
+		t = append(t, v.Say("This runs darker than usual."))
 	}
-	return now + "It could run " + strings.Join(t, "; ") + "."
+	for _, o := range c.Tones {
+		water, dose, hours := v.Liquid(o.WaterL.Value), v.Dose(o.CompoundML.Value), fettle.Minutes(60*o.Hours.Value)
+		switch o.Tone {
+		case fettle.ToneBright:
+			t = append(t, v.Say("With %s of water and %s of compound it would come out brighter, in %s.", water, dose, hours))
+		case fettle.ToneDark:
+			t = append(t, v.Say("With %s of water and %s of compound it would come out darker, in %s.", water, dose, hours))
+		default:
+			t = append(t, v.Say("With %s of water and %s of compound it would come out as usual, in %s.", water, dose, hours))
+		}
+	}
+	return sentences(t...)
 }
 
 // marksLeft says what is on the face after a step: its own marks, then the older
 // ones that may be found.
-func marksLeft(ms []fettle.Mark, known map[[2]string]bool, sys fettle.System) string {
+func (v voice) marksLeft(ms []fettle.Mark, known map[[2]string]bool) string {
 	var own, older []string
 	for _, m := range ms {
 		if known[[2]string{m.Zone, m.Cause}] {
 			if m.Seen.P >= speakOf || m.Says != "" {
-				older = append(older, olderMark(m, sys))
+				older = append(older, v.olderMark(m))
 			}
 			continue
 		}
-		own = append(own, fmt.Sprintf("%s %s apart %s, %s high", m.Cause, sys.Small(m.WavelengthMM), m.Lay, sys.Height(m.HeightUM.Value*m.Left)))
+		own = append(own, v.Say("%s %s apart %s, %s high", m.Cause, v.Small(m.WavelengthMM), m.Lay, v.Height(m.HeightUM.Value*m.Left)))
 	}
 	var t []string
 	if len(own) > 0 {
-		t = append(t, "Its own marks: "+strings.Join(own, "; ")+".")
+		t = append(t, v.Say("Its own marks: %s.", clauses(own...)))
 	}
 	switch {
 	case len(older) > 0:
 		t = append(t, older...)
 	case len(own) == 0 || len(own) < len(ms):
-		t = append(t, "No older mark is expected to show.")
+		t = append(t, v.Say("No older mark is expected to show."))
 	}
-	return strings.Join(t, " ")
+	return sentences(t...)
 }
 
 // olderMark says in a sentence what is left of a mark and how often it is found.
-func olderMark(m fettle.Mark, sys fettle.System) string {
+func (v voice) olderMark(m fettle.Mark) string {
 	says := m.Says
 	if says == "" {
-		says = m.Cause + " may still show"
+		says = v.Say("%s may still show", m.Cause)
 	}
-	t := fmt.Sprintf("%s: %s apart", sentenceStart(says), sys.Small(m.WavelengthMM))
+	says = v.Start(plain(says))
 	if h := m.HeightUM.Value * m.Left; h > 0 {
-		t += ", " + sys.Height(h) + " high"
-	} else {
-		t += ", levelled in most cases"
+		return v.Say("%s: %s apart, %s high; seen %.0f times in 100.", says, v.Small(m.WavelengthMM), v.Height(h), 100*m.Seen.P)
 	}
-	return t + fmt.Sprintf("; found %.0f times in 100.", 100*m.Seen.P)
+	return v.Say("%s: %s apart, levelled in most cases; seen %.0f times in 100.", says, v.Small(m.WavelengthMM), 100*m.Seen.P)
 }
 
 // speakOf is the chance of being found from which a mark is spoken of.

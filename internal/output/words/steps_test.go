@@ -20,25 +20,25 @@ func TestChargeLines(t *testing.T) {
 		},
 		Tones: []fettle.ToneChoice{{Tone: fettle.ToneUsual, WaterL: fettle.Exactly(1, "x"), CompoundML: fettle.Exactly(10, "x"), Hours: fettle.Exactly(4, "x")}},
 	}
-	text := strings.Join(chargeLines(c, fettle.Metric), "\n")
+	text := strings.Join(metric.chargeLines(c), "\n")
 	for _, want := range []string{
-		"Fill the wet barrel to 60 % for each load: 3.0 l of media (4.00 kg); water 2.0 l (1.5–2.5 l), 1.4 l an hour; 20 ml (10–30 ml) of soap.",
-		"Run 3 h (2–5 h) at 30 rpm (30 % of critical 100), fresh liquid every 4 h.",
+		"For each load fill the wet barrel to 60 % with 3.0 l of media (4.00 kg). Add 2.0 l (1.5–2.5 l) of water, 1.4 l an hour. Add 20 ml (10–30 ml) of soap.",
+		"Run it for 3 h (2–5 h) at 30 rpm, 30 % of the 100 rpm at which the load would cling to the wall. Give it fresh liquid every 4 h.",
 		"From this face it passes matte after 60 min (30 min–2 h) and stonewash after 1 h 30 min (60 min–3 h); it does not get to bright or mirror.",
-		"This runs brighter. It could run as usual with water 1.0 l and compound 10 ml, in 4 h.",
+		"This runs brighter than usual. With 1.0 l of water and 10 ml of compound it would come out as usual, in 4 h.",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
-	inch := strings.Join(chargeLines(c, fettle.Inch), "\n")
+	inch := strings.Join(inches.chargeLines(c), "\n")
 	for _, want := range []string{"3.2 qt of media", "1.5 qt an hour", "0.68 fl oz (0.34–1.0 fl oz)"} {
 		if !strings.Contains(inch, want) {
 			t.Errorf("no %q in\n%s", want, inch)
 		}
 	}
 	c.CriticalRPM = 0 // a centrifugal barrel has none
-	if text := strings.Join(chargeLines(c, fettle.Metric), "\n"); strings.Contains(text, "critical") {
+	if text := strings.Join(metric.chargeLines(c), "\n"); strings.Contains(text, "cling") {
 		t.Error(text)
 	}
 }
@@ -49,16 +49,16 @@ func TestMarksLeft(t *testing.T) {
 	scratch := fettle.Mark{Cause: "P240 scratches", Zone: "show", WavelengthMM: 0.06, Lay: "along X", HeightUM: fettle.Guess(5, 3, 9, "x"), Left: 1, Seen: fettle.Chance{P: 0.9}}
 	cusps := fettle.Mark{Cause: "cusps", Zone: "show", WavelengthMM: 0.4, Lay: "along X", HeightUM: fettle.Guess(4, 3, 5, "x"), Left: 0.1, Seen: fettle.Chance{P: 0.25}}
 	known := map[[2]string]bool{{"show", "cusps"}: true}
-	got := marksLeft([]fettle.Mark{cusps, scratch}, known, fettle.Metric)
-	if want := "Its own marks: P240 scratches 0.060 mm apart along X, 5.0 µm high. Cusps may still show: 0.400 mm apart, 0.40 µm high; found 25 times in 100."; got != want {
+	got := metric.marksLeft([]fettle.Mark{cusps, scratch}, known)
+	if want := "Its own marks: P240 scratches 0.060 mm apart along X, 5.0 µm high. Cusps may still show: 0.400 mm apart, 0.40 µm high; seen 25 times in 100."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	cusps.Says, cusps.Left = "cusps this long follow the media and stay", 0
-	if got := marksLeft([]fettle.Mark{cusps}, known, fettle.Metric); !strings.HasPrefix(got, "Cusps this long follow the media and stay: 0.400 mm apart, levelled in most cases") {
+	if got := metric.marksLeft([]fettle.Mark{cusps}, known); !strings.HasPrefix(got, "Cusps this long follow the media and stay: 0.400 mm apart, levelled in most cases") {
 		t.Error(got)
 	}
 	cusps.Says, cusps.Seen.P = "", 0.01
-	if got := marksLeft([]fettle.Mark{cusps, scratch}, known, fettle.Metric); !strings.HasSuffix(got, "No older mark is expected to show.") {
+	if got := metric.marksLeft([]fettle.Mark{cusps, scratch}, known); !strings.HasSuffix(got, "No older mark is expected to show.") {
 		t.Error(got)
 	}
 }
@@ -99,7 +99,7 @@ func TestExplain(t *testing.T) {
 		{fettle.Guess(1.3, 1, 2, "x"), "×", "× 1.3 (1–2)", fettle.Metric},
 		{fettle.Exactly(2, "x"), "h", "2 h", fettle.Metric},
 	} {
-		if got := quantity(c.e, c.unit, c.sys); got != c.want {
+		if got := (voice{nil, c.sys}).quantity(c.e, c.unit); got != c.want {
 			t.Errorf("%v %s: %q, want %q", c.e, c.unit, got, c.want)
 		}
 	}

@@ -1,132 +1,129 @@
 package words
 
 import (
-	"fmt"
 	"sort"
 
 	"fettle"
 )
 
 // Survey says what a part is.
-func Survey(s fettle.Survey, sys fettle.System) string {
-	var p page
-	p.say("", "%s: %s, %s, %s.", s.File, s.Format, count(s.Triangles, "facet"), bodies(s))
-	what := fmt.Sprintf("%s × %s × %s", number(s.SizeMM[0], sys), number(s.SizeMM[1], sys), sys.Length(s.SizeMM[2]))
-	if s.Closed {
-		what += fmt.Sprintf(", volume %s", sys.Volume(s.VolumeMM3))
+func (l Voice) Survey(s fettle.Survey, sys fettle.System) string {
+	v := l.in(sys)
+	p := v.page()
+	facets := v.Count(s.Triangles, "1 facet", "%d facets")
+	if s.Triangles == 0 {
+		facets = v.Say("no facets")
 	}
-	p.say("", "%s, surface %s, %s of sharp edge.", what, sys.Area(s.AreaMM2), sys.About(s.SharpEdgeMM))
+	p.say("", "%s: %s, %s, %s.", s.File, s.Format, facets, v.bodies(s))
+	if s.Closed {
+		p.say("", "%s, volume %s, surface %s, %s of sharp edge.", v.box(s.SizeMM), v.Volume(s.VolumeMM3), v.Area(s.AreaMM2), v.About(s.SharpEdgeMM))
+	} else {
+		p.say("", "%s, surface %s, %s of sharp edge.", v.box(s.SizeMM), v.Area(s.AreaMM2), v.About(s.SharpEdgeMM))
+	}
 
 	if len(s.InFile) > 1 {
-		section(&p, "Bodies in the file", s.InFile, func(b fettle.FileBody) string { return fileBody(b, sys) })
+		section(p, "Bodies in the file", s.InFile, v.fileBody)
 	}
-	section(&p, "Openings", s.Openings, func(o fettle.Opening) string { return opening(o, sys) })
-	section(&p, "Inside corners, tightest first", tightest(s.Corners, 8), func(c fettle.Corner) string { return corner(c, sys) })
+	section(p, "Openings", s.Openings, v.opening)
+	section(p, "Inside corners, tightest first", tightest(s.Corners, 8), v.corner)
 	if n := len(s.Corners) - 8; n > 0 {
-		p.item("and %d more.", n)
+		p.item("%s", v.more(n))
 	}
-	section(&p, "Zones", s.Zones, func(z fettle.Zone) string { return zone(z, sys) })
+	section(p, "Zones", s.Zones, v.zone)
 	if len(s.Faces) > 0 {
 		p.head("Faces")
-		p.item("%s.", faces(s.Faces))
+		p.item("%s.", v.faces(s.Faces))
 	}
-	section(&p, "In the file too, not measured", s.Beside, func(what string) string { return what + "." })
-	section(&p, "Mended", s.Repairs, func(r fettle.Repair) string { return sentence(r.Says) })
-	section(&p, "What to know", s.Warnings, sentence)
+	section(p, "In the file too, not measured", s.Beside, func(what string) string { return v.Say("%s.", what) })
+	section(p, "Mended", s.Repairs, func(r fettle.Repair) string { return v.Sentence(r.Says) })
+	section(p, "What to know", s.Warnings, v.Sentence)
 	return p.String()
 }
 
-// section writes a list under a head, or nothing for an empty list.
-func section[T any](p *page, title string, items []T, say func(T) string) {
-	if len(items) == 0 {
-		return
-	}
-	p.head(title)
-	for _, it := range items {
-		p.item("%s", say(it))
-	}
-}
+// more says that a list was cut short.
+func (v voice) more(n int) string { return v.Count(n, "and 1 more.", "and %d more.") }
 
-func bodies(s fettle.Survey) string {
-	closed := "closed"
-	if !s.Closed {
-		closed = "not closed"
+func (v voice) bodies(s fettle.Survey) string {
+	switch {
+	case s.Closed:
+		return v.Count(s.Bodies, "one body, closed", "%d bodies, closed")
 	}
-	if s.Bodies == 1 {
-		return "one body, " + closed
-	}
-	return fmt.Sprintf("%d bodies, %s", s.Bodies, closed)
+	return v.Count(s.Bodies, "one body, not closed", "%d bodies, not closed")
 }
 
 // fileBody says one body of a model file: "2 lid, in hinge: 42.00 × 68.00 × 7.00
 // mm, volume 12.1 cm³, measured here".
-func fileBody(b fettle.FileBody, sys fettle.System) string {
+func (v voice) fileBody(b fettle.FileBody) string {
 	name := b.Name
 	if name == "" {
-		name = "without a name"
+		name = v.Say("without a name")
 	}
-	t := fmt.Sprintf("%d %s", b.Number, name)
 	if len(b.In) > 0 {
-		t += ", in " + b.In[len(b.In)-1]
+		name = v.Say("%s, in %s", name, b.In[len(b.In)-1])
 	}
-	box := b.Box
-	t += fmt.Sprintf(": %s × %s × %s", number(box.X[1]-box.X[0], sys), number(box.Y[1]-box.Y[0], sys), sys.Length(box.Z[1]-box.Z[0]))
+	x := b.Box
+	said := []string{v.box([3]float64{x.X[1] - x.X[0], x.Y[1] - x.Y[0], x.Z[1] - x.Z[0]})}
 	if b.Solid {
-		t += ", volume " + sys.Volume(b.VolumeMM3)
+		said = append(said, v.Say("volume %s", v.Volume(b.VolumeMM3)))
 	} else {
-		t += ", open surfaces"
+		said = append(said, v.Say("open surfaces"))
 	}
 	if !b.Taken {
-		t += ", left out"
+		said = append(said, v.Say("left out"))
 	}
-	return t + "."
+	return v.Say("%d %s: %s.", b.Number, name, commas(said...))
 }
 
-// number is a length without its unit, for "42.00 × 68.00 × 7.00 mm".
-func number(mm float64, sys fettle.System) string {
-	s := sys.Length(mm)
-	for i := range s {
-		if s[i] == ' ' {
-			return s[:i]
-		}
+// openingName is what an opening is, in a word or two.
+func (v voice) openingName(o fettle.Opening) string {
+	switch {
+	case o.Form == "keyhole":
+		return v.Say("keyhole")
+	case o.Form == "groove":
+		return v.Say("groove")
+	case o.Form == "countersunk":
+		return v.Say("countersunk hole")
+	case o.Form == "counterbored":
+		return v.Say("counterbored hole")
+	case o.Form != "":
+		return o.Form + " " + string(o.Kind)
 	}
-	return s
+	switch o.Kind {
+	case fettle.Hole:
+		return v.Say("hole")
+	case fettle.Slot:
+		return v.Say("slot")
+	case fettle.Pocket:
+		return v.Say("pocket")
+	case fettle.Gap:
+		return v.Say("gap")
+	}
+	return string(o.Kind)
 }
 
-// opening says one opening: "hole-1: countersunk hole, 4.20 mm, 7.00 mm deep,
-// through, opening to 8.40 mm; at 0.0, 25.0, 7.0".
-func opening(o fettle.Opening, sys fettle.System) string {
-	name := string(o.Kind)
-	switch o.Form {
-	case "":
-	case "keyhole":
-		name = "keyhole"
-	default:
-		name = o.Form + " " + name
-	}
-	t := fmt.Sprintf("%s: %s, %s wide", o.ID, name, sys.Length(o.WidthMM))
+// opening says one opening: "hole-1: countersunk hole, 4.20 mm wide, 8.40 mm at its
+// widest, through 7.00 mm; at X 0.00, Y 25.00, Z 7.00 mm".
+func (v voice) opening(o fettle.Opening) string {
+	said := []string{v.openingName(o), v.Say("%s wide", v.Length(o.WidthMM))}
 	if o.LengthMM > 1.02*o.WidthMM && o.Kind != fettle.Hole {
-		t += fmt.Sprintf(", %s long", sys.Length(o.LengthMM))
+		said = append(said, v.Say("%s long", v.Length(o.LengthMM)))
 	}
 	if o.WidestMM > 1.02*o.WidthMM && o.Form != "" {
-		t += fmt.Sprintf(", %s at its widest", sys.Length(o.WidestMM))
+		said = append(said, v.Say("%s at its widest", v.Length(o.WidestMM)))
 	}
 	if o.Through {
-		t += fmt.Sprintf(", through %s", sys.Length(o.DepthMM))
+		said = append(said, v.Say("through %s", v.Length(o.DepthMM)))
 	} else {
-		t += fmt.Sprintf(", blind, %s deep", sys.Length(o.DepthMM))
+		said = append(said, v.Say("blind, %s deep", v.Length(o.DepthMM)))
 	}
 	if o.Kind != fettle.Hole && o.InsideMM > 0 {
-		t += fmt.Sprintf(", inside radius %s", sys.Length(o.InsideMM))
+		said = append(said, v.Say("inside radius %s", v.Length(o.InsideMM)))
 	}
+	is, at := commas(said...), v.place(o.At)
 	if len(o.Profile) > 1 && narrows(o.Profile) {
-		t += "; clear " + profile(o.Profile, sys)
+		return v.Say("%s: %s; clear %s; at %s.", o.ID, is, v.profile(o.Profile), at)
 	}
-	return t + fmt.Sprintf("; at %s.", at(o.At, sys))
-}
-
-func at(p [3]float64, sys fettle.System) string {
-	return fmt.Sprintf("%s, %s, %s", number(p[0], sys), number(p[1], sys), number(p[2], sys))
+	return v.Say("%s: %s; at %s.", o.ID, is, at)
 }
 
 func tightest(cs []fettle.Corner, n int) []fettle.Corner {
@@ -135,54 +132,74 @@ func tightest(cs []fettle.Corner, n int) []fettle.Corner {
 	return sorted[:min(n, len(sorted))]
 }
 
-func corner(c fettle.Corner, sys fettle.System) string {
-	t := "sharp"
+func (v voice) corner(c fettle.Corner) string {
+	said := []string{v.Say("sharp")}
 	if c.RadiusMM > 0 {
-		t = "radius " + sys.Length(c.RadiusMM)
+		said[0] = v.Say("radius %s", v.Length(c.RadiusMM))
 	}
-	t = fmt.Sprintf("%s: %s, %s long", c.ID, t, sys.Length(c.LengthMM))
+	said = append(said, v.Say("%s long", v.Length(c.LengthMM)))
 	if c.Opening != "" {
-		t += ", in " + c.Opening
+		said = append(said, v.Say("in %s", c.Opening))
 	} else if c.Zone != "" {
-		t += ", on " + c.Zone
+		said = append(said, v.Say("on %s", c.Zone))
 	}
-	return t + fmt.Sprintf("; at %s.", at(c.At, sys))
+	return v.Say("%s: %s; at %s.", c.ID, commas(said...), v.place(c.At))
 }
 
-func zone(z fettle.Zone, sys fettle.System) string {
-	t := fmt.Sprintf("%s (%s): %s", z.ID, z.Class, sys.Area(z.AreaMM2))
+// classOf is how a zone is judged.
+func (v voice) classOf(c fettle.Class) string {
+	switch c {
+	case fettle.Show:
+		return v.Say("show")
+	case fettle.Plain:
+		return v.Say("plain")
+	case fettle.Hidden:
+		return v.Say("hidden")
+	}
+	return string(c)
+}
+
+func (v voice) zone(z fettle.Zone) string {
+	said := []string{v.Area(z.AreaMM2)}
 	if z.SlopeDeg.P95 >= 0.5 {
-		t += fmt.Sprintf(", slope %.0f° (95 %% under %.0f°)", z.SlopeDeg.P50, z.SlopeDeg.P95)
+		said = append(said, v.Say("slope %.0f° (95 %% under %.0f°)", z.SlopeDeg.P50, z.SlopeDeg.P95))
 	}
 	if z.ConcaveMM > 0 {
-		t += ", hollows down to radius " + sys.Length(z.ConcaveMM)
+		said = append(said, v.Say("hollows down to radius %s", v.Length(z.ConcaveMM)))
 	}
 	if z.ConvexMM > 0 {
-		t += ", bulges down to radius " + sys.Length(z.ConvexMM)
+		said = append(said, v.Say("bulges down to radius %s", v.Length(z.ConvexMM)))
 	}
-	return t + "."
+	return v.Say("%s (%s): %s.", z.ID, v.classOf(z.Class), commas(said...))
 }
 
 // faces counts the faces by kind.
-func faces(fs []fettle.Face) string {
+func (v voice) faces(fs []fettle.Face) string {
 	n := map[fettle.FaceKind]int{}
 	for _, f := range fs {
 		n[f.Kind]++
 	}
 	var parts []string
-	for _, k := range []struct {
-		kind fettle.FaceKind
-		noun string
-	}{
-		{fettle.PlaneFace, "plane"}, {fettle.CylinderFace, "cylinder"}, {fettle.ConeFace, "cone"},
-		{fettle.SphereFace, "sphere"}, {fettle.TorusFace, "torus"}, {fettle.FreeFace, "free-form face"},
-	} {
-		switch {
-		case n[k.kind] > 1 && k.kind == fettle.TorusFace:
-			parts = append(parts, fmt.Sprintf("%d tori", n[k.kind]))
-		case n[k.kind] > 0:
-			parts = append(parts, count(n[k.kind], k.noun))
+	for _, k := range []fettle.FaceKind{fettle.PlaneFace, fettle.CylinderFace, fettle.ConeFace, fettle.SphereFace, fettle.TorusFace, fettle.FreeFace} {
+		if n[k] > 0 {
+			parts = append(parts, v.faceCount(k, n[k]))
 		}
 	}
-	return list(parts)
+	return v.List(parts)
+}
+
+func (v voice) faceCount(k fettle.FaceKind, n int) string {
+	switch k {
+	case fettle.PlaneFace:
+		return v.Count(n, "1 plane", "%d planes")
+	case fettle.CylinderFace:
+		return v.Count(n, "1 cylinder", "%d cylinders")
+	case fettle.ConeFace:
+		return v.Count(n, "1 cone", "%d cones")
+	case fettle.SphereFace:
+		return v.Count(n, "1 sphere", "%d spheres")
+	case fettle.TorusFace:
+		return v.Count(n, "1 torus", "%d tori")
+	}
+	return v.Count(n, "1 free-form face", "%d free-form faces")
 }

@@ -1,21 +1,21 @@
 package words
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"fettle"
+	"fettle/internal/output/tongue"
 )
 
 // Texture says what a surface measures: the usual numbers first, then lay and
 // marks, how it was measured, and the rest as a table.
-func Texture(t fettle.Texture, sys fettle.System) string {
-	var p page
-	p.say("", "%s: %s (%s).", t.File, measured(t, sys), t.Format)
-	if who := by(t); who != "" {
+func (l Voice) Texture(t fettle.Texture, sys fettle.System) string {
+	v := l.in(sys)
+	p := v.page()
+	p.say("", "%s: %s (%s).", t.File, v.measured(t), t.Format)
+	if who := v.by(t); who != "" {
 		p.say("", "%s", who)
 	}
 	first := []string{"Sa", "Sq", "Sz"}
@@ -23,50 +23,50 @@ func Texture(t fettle.Texture, sys fettle.System) string {
 		first = []string{"Ra", "Rq", "Rz"}
 	}
 	p.WriteByte('\n')
-	p.say("  ", "%s", leading(t.Parameters, first, sys))
+	p.say("  ", "%s", v.leading(t.Parameters, first))
 	p.WriteByte('\n')
-	for _, s := range layAndMarks(t, sys) {
+	for _, s := range v.layAndMarks(t) {
 		p.item("%s", s)
 	}
-	howMeasured(&p, t.Evaluation, sys)
+	p.howMeasured(t.Evaluation)
 	for _, n := range t.Notes {
-		p.item("%s", sentence(n))
+		p.item("%s", v.Sentence(n))
 	}
 	p.head("All parameters")
-	table(&p, t.Parameters, sys)
+	p.table(t.Parameters)
 	for _, pr := range t.Profiles {
-		line := "Row"
 		if pr.Along == "y" {
-			line = "Column"
+			p.head("Column %d, at %s", pr.Row, v.Small(pr.AtMM))
+		} else {
+			p.head("Row %d, at %s", pr.Row, v.Small(pr.AtMM))
 		}
-		p.head(fmt.Sprintf("%s %d, at %s", line, pr.Row, sys.Small(pr.AtMM)))
-		p.say("  ", "%s", leading(pr.Parameters, []string{"Ra", "Rq", "Rz"}, sys))
-		howMeasured(&p, pr.Evaluation, sys)
-		table(&p, pr.Parameters, sys)
+		p.say("  ", "%s", v.leading(pr.Parameters, []string{"Ra", "Rq", "Rz"}))
+		p.howMeasured(pr.Evaluation)
+		p.table(pr.Parameters)
 	}
 	return p.String()
 }
 
 // measured is the size of what was measured.
-func measured(t fettle.Texture, sys fettle.System) string {
+func (v voice) measured(t fettle.Texture) string {
 	if t.Kind == "profile" {
-		return fmt.Sprintf("a profile of %d points over %s, one every %s", t.Width, sys.Small(t.SizeMM[0]), pitch(t.SpacingMM[0], sys))
+		return v.Say("a profile of %d points over %s, one every %s", t.Width, v.Small(t.SizeMM[0]), v.pitch(t.SpacingMM[0]))
 	}
-	apart := pitch(t.SpacingMM[0], sys)
+	long, wide := v.Small(t.SizeMM[0]), v.Small(t.SizeMM[1])
 	if math.Abs(t.SpacingMM[0]-t.SpacingMM[1]) > 1e-6*t.SpacingMM[0] {
-		apart += " along x and " + pitch(t.SpacingMM[1], sys) + " along y"
+		return v.Say("a map of %d × %d points over %s × %s, one every %s along x and %s along y", t.Width, t.Height, long, wide, v.pitch(t.SpacingMM[0]), v.pitch(t.SpacingMM[1]))
 	}
-	return fmt.Sprintf("a map of %d × %d points over %s × %s, one every %s", t.Width, t.Height, sys.Small(t.SizeMM[0]), sys.Small(t.SizeMM[1]), apart)
+	return v.Say("a map of %d × %d points over %s × %s, one every %s", t.Width, t.Height, long, wide, v.pitch(t.SpacingMM[0]))
 }
 
 // by is who measured, with what and when, as far as the file says.
-func by(t fettle.Texture) string {
+func (v voice) by(t fettle.Texture) string {
 	var s []string
 	if t.Instrument != "" && t.Instrument != "none none none" {
-		s = append(s, "instrument "+t.Instrument)
+		s = append(s, t.Instrument)
 	}
 	if t.Creator != "" {
-		s = append(s, "by "+t.Creator)
+		s = append(s, v.Say("by %s", t.Creator))
 	}
 	if t.Date != "" {
 		s = append(s, t.Date)
@@ -74,11 +74,11 @@ func by(t fettle.Texture) string {
 	if len(s) == 0 {
 		return ""
 	}
-	return sentence("Made with " + strings.TrimPrefix(strings.Join(s, ", "), "instrument "))
+	return v.Say("Made with %s.", plain(commas(s...)))
 }
 
 // pitch is the distance of points: micrometres or microinches.
-func pitch(mm float64, sys fettle.System) string { return height(mm*1000, sys) }
+func (v voice) pitch(mm float64) string { return v.height(mm * 1000) }
 
 // three is a number to three figures, without an exponent where it is of usual
 // size.
@@ -97,19 +97,19 @@ func three(v float64) string {
 }
 
 // height is a measured height to three figures: µm or µin.
-func height(um float64, sys fettle.System) string {
-	if sys == fettle.Inch {
+func (v voice) height(um float64) string {
+	if v.System == fettle.Inch {
 		return three(um/0.0254) + " µin"
 	}
 	return three(um) + " µm"
 }
 
 // value is a parameter with its unit in the system wanted.
-func value(m fettle.Measure, sys fettle.System) (number, unit string) {
+func (v voice) value(m fettle.Measure) (number, unit string) {
 	switch {
 	case m.Unit == "µm":
-		number, unit, _ = strings.Cut(height(m.Value, sys), " ")
-	case m.Unit == "mm" && sys == fettle.Inch:
+		number, unit, _ = strings.Cut(v.height(m.Value), " ")
+	case m.Unit == "mm" && v.System == fettle.Inch:
 		number, unit = three(m.Value/fettle.MMPerInch), "in"
 	case m.Unit == "deg":
 		number, unit = strconv.FormatFloat(m.Value, 'f', 1, 64), "°"
@@ -122,91 +122,89 @@ func value(m fettle.Measure, sys fettle.System) (number, unit string) {
 }
 
 // leading is the line of numbers that a drawing asks for.
-func leading(ms fettle.Measures, names []string, sys fettle.System) string {
+func (v voice) leading(ms fettle.Measures, names []string) string {
 	var s []string
 	for _, n := range names {
-		if v, ok := ms.Get(n); ok {
-			s = append(s, n+" "+height(v, sys))
+		if um, ok := ms.Get(n); ok {
+			s = append(s, n+" "+v.height(um))
 		}
 	}
-	return strings.Join(s, ", ")
+	return commas(s...)
 }
 
 // layAndMarks says how the marks lie and how far apart they are.
-func layAndMarks(t fettle.Texture, sys fettle.System) []string {
+func (v voice) layAndMarks(t fettle.Texture) []string {
 	var s []string
 	if t.Kind == "map" {
 		std, okDir := t.Parameters.Get("Std")
 		str, okStr := t.Parameters.Get("Str")
 		switch {
 		case !okStr:
-			s = append(s, "The map is too small or too flat to tell a lay.")
+			s = append(s, v.Say("The map is too small or too flat to tell a lay."))
 		case str > 0.5:
-			s = append(s, fmt.Sprintf("No lay: it looks much the same in every direction (Str %s).", three(str)))
+			s = append(s, v.Say("No lay: it looks much the same in every direction (Str %s).", three(str)))
 		case okDir && str > 0.3:
-			s = append(s, fmt.Sprintf("A weak lay at %.0f° from x towards y (Str %s).", std, three(str)))
+			s = append(s, v.Say("A weak lay at %.0f° from x towards y (Str %s).", std, three(str)))
 		case okDir:
-			s = append(s, fmt.Sprintf("The lay runs at %.0f° from x towards y (Str %s). Measure a profile across it.", std, three(str)))
+			s = append(s, v.Say("The lay runs at %.0f° from x towards y (Str %s). Measure a profile across it.", std, three(str)))
 		}
 	}
 	if t.PeriodMM != nil {
-		s = append(s, fmt.Sprintf("Regular marks %s apart.", pitch3(*t.PeriodMM, sys)))
+		s = append(s, v.Say("Regular marks %s apart.", v.pitch3(*t.PeriodMM)))
 	}
 	if len(t.Peaks) > 0 {
 		var w []string
 		for _, k := range t.Peaks[:min(3, len(t.Peaks))] {
-			w = append(w, fmt.Sprintf("%s long, %s in amplitude, running at %.0f°", pitch3(k.WavelengthMM, sys), height(k.AmplitudeUM, sys), k.DirectionDeg))
+			w = append(w, v.Say("%s long, %s in amplitude, running at %.0f°", v.pitch3(k.WavelengthMM), v.height(k.AmplitudeUM), k.DirectionDeg))
 		}
-		s = append(s, "Waves that stand out: "+strings.Join(w, "; ")+".")
+		s = append(s, v.Say("Waves that stand out: %s.", clauses(w...)))
 	}
-	if v, ok := t.Parameters.Get("Rsm"); ok && t.PeriodMM == nil {
-		s = append(s, fmt.Sprintf("No regular marks; its peaks are %s apart on average.", pitch3(v, sys)))
+	if mm, ok := t.Parameters.Get("Rsm"); ok && t.PeriodMM == nil {
+		s = append(s, v.Say("No regular marks; its peaks are %s apart on average.", v.pitch3(mm)))
 	}
 	return s
 }
 
 // pitch3 is a spacing of marks to three figures: mm or inches.
-func pitch3(mm float64, sys fettle.System) string {
-	if sys == fettle.Inch {
+func (v voice) pitch3(mm float64) string {
+	if v.System == fettle.Inch {
 		return three(mm/fettle.MMPerInch) + " in"
 	}
 	return three(mm) + " mm"
 }
 
 // howMeasured says what was done before anything was measured.
-func howMeasured(p *page, e fettle.Evaluation, sys fettle.System) {
-	form := "Form taken off: " + e.Form.Name
-	switch {
+func (p *page) howMeasured(e fettle.Evaluation) {
+	v := p.v
+	form := v.Say("Form taken off: %s.", e.Form.Name)
+	switch r := e.Form.RadiusMM; {
 	case e.Form.Name == "none":
-		form = "No form taken off"
-	case e.Form.RadiusMM != nil && *e.Form.RadiusMM > 0:
-		form += fmt.Sprintf(", a crest of radius %s", sys.Length(*e.Form.RadiusMM))
-	case e.Form.RadiusMM != nil:
-		form += fmt.Sprintf(", a hollow of radius %s", sys.Length(-*e.Form.RadiusMM))
+		form = v.Say("No form taken off.")
+	case r != nil && *r > 0:
+		form = v.Say("Form taken off: %s, a crest of radius %s.", e.Form.Name, v.Length(*r))
+	case r != nil:
+		form = v.Say("Form taken off: %s, a hollow of radius %s.", e.Form.Name, v.Length(-*r))
 	}
 	if e.CutoffMM == nil {
-		p.item("%s. %s", form, sentence(e.CutoffFrom))
+		p.item("%s", sentences(form, v.Sentence(e.CutoffFrom)))
 		return
 	}
-	ends := "ends kept"
+	ends := v.Say("ends kept")
 	if e.FilterEnds == "dropped" {
-		ends = "half a cut-off dropped at each end"
+		ends = v.Say("half a cut-off dropped at each end")
 	}
 	if e.Sections > 0 {
-		ends += fmt.Sprintf(", %s", count(e.Sections, "section"))
+		ends = v.Count(e.Sections, "%[2]s, 1 section", "%[2]s, %[1]d sections", ends)
 	}
-	p.item("%s. Cut-off %g mm, %s; %s", form, *e.CutoffMM, ends, stop(chosen(e.CutoffFrom)))
+	if e.CutoffFrom == "asked" {
+		p.item("%s", sentences(form, v.Say("Cut-off %g mm, %s; as asked for.", *e.CutoffMM, ends)))
+	} else {
+		p.item("%s", sentences(form, v.Say("Cut-off %g mm, %s; chosen by %s.", *e.CutoffMM, ends, plain(e.CutoffFrom))))
+	}
 }
 
-func chosen(from string) string {
-	if from == "asked" {
-		return "as asked for"
-	}
-	return "chosen by " + from
-}
-
-// meanings say in a few words what a parameter tells.
-var meanings = map[string]string{
+// meanings say in a few words what a parameter tells, by its letters after the first.
+var meanings = map[string]tongue.Key{
 	"a": "mean distance from the middle", "q": "root mean square height", "z": "highest peak to deepest pit", "t": "highest peak to deepest pit, whole length",
 	"p": "highest peak", "v": "deepest pit", "sk": "under 0 pits, over 0 peaks", "ku": "3 for random, more for spikes",
 	"dq": "root mean square slope", "dr": "surface gained over flat", "k": "height of the core that carries", "pk": "peaks that wear off first", "vk": "valleys that hold oil",
@@ -215,24 +213,27 @@ var meanings = map[string]string{
 }
 
 // meaning is that of a name such as Sa or Rz_sections.
-func meaning(name string) string {
+func (v voice) meaning(name string) string {
 	short, sections := strings.CutSuffix(name, "_sections")
-	m := meanings[strings.ToLower(short[min(1, len(short)):])]
-	if name == "Rz" || name == "Rp" || name == "Rv" {
-		m += ", mean of the sections"
+	switch {
+	case sections:
+		return v.Say("ISO 4287: mean over the sections")
+	case name == "Rz":
+		return v.Say("highest peak to deepest pit, mean of the sections")
+	case name == "Rp":
+		return v.Say("highest peak, mean of the sections")
+	case name == "Rv":
+		return v.Say("deepest pit, mean of the sections")
 	}
-	if sections {
-		m = "ISO 4287: mean over the sections"
-	}
-	return m
+	return meanings[strings.ToLower(short[min(1, len(short)):])].In(v.Tongue)
 }
 
 // table lists parameters under each other.
-func table(p *page, ms fettle.Measures, sys fettle.System) {
-	pad := func(s string, n int) string { return strings.Repeat(" ", max(0, n-utf8.RuneCountInString(s))) }
+func (p *page) table(ms fettle.Measures) {
+	v := p.v
 	for _, m := range ms {
-		number, unit := value(m, sys)
-		line := "  " + m.Name + pad(m.Name, 13) + pad(number, 9) + number + " " + unit + pad(unit, 5) + meaning(m.Name)
+		number, unit := v.value(m)
+		line := "  " + pad(m.Name, 13) + padLeft(number, 9) + " " + pad(unit, 5) + v.meaning(m.Name)
 		p.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 }

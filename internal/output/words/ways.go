@@ -1,7 +1,6 @@
 package words
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -11,7 +10,8 @@ import (
 
 // ways lays the ways to the finish side by side, and says what the search proves
 // and which rules were set aside.
-func ways(p *page, pl fettle.Plan) {
+func (p *page) ways(pl fettle.Plan) {
+	v := p.v
 	rows := wayRows(pl.Offers)
 	if len(rows) == 0 {
 		return
@@ -22,35 +22,12 @@ func ways(p *page, pl fettle.Plan) {
 		p.head("Three ways that come near")
 	}
 	if len(rows) == 1 {
-		p.item("One route has %s: %s.", list(titles(rows[0].aims)), strings.Join(rows[0].steps, "; "))
+		p.item("One route has %s: %s.", v.List(v.titles(rows[0].aims)), clauses(rows[0].steps...))
 	} else {
-		table := [][]string{{"", "a piece", "person", "machines", "ready", "right first time"}}
-		for _, r := range rows {
-			o := r.offer
-			table = append(table, []string{labels(r.aims), o.Each.Value.String(), short(o.AttendedH.Value), short(o.AloneH.Value),
-				short(o.ReadyH.Value), fmt.Sprintf("%.0f in 100", 100*o.Chance)})
-		}
-		p.columns(table)
-		if countsRounds(rows) {
-			p.item("Money and hours are those of one round; the ways are chosen with the rounds counted in that have to be done again.")
-		}
-		for i, r := range rows {
-			if i > 0 && slices.Equal(r.steps, rows[i-1].steps) {
-				continue
-			}
-			also := ""
-			aims := slices.Clone(r.aims)
-			for _, q := range rows[i+1:] {
-				if !slices.Equal(q.steps, r.steps) {
-					break
-				}
-				aims, also = append(aims, q.aims...), " (with other stepovers or hours)"
-			}
-			p.item("%s%s: %s.", sentenceStart(list(words(aims))), also, strings.Join(r.steps, "; "))
-		}
-		p.item("The route below is the one for %s. Steps are named as --keep, --drop and --replace know them.", titleOf(aimed(pl)))
+		p.waysTable(rows)
+		p.item("The route below is the one for %s. Steps are named as the options --keep, --drop and --replace take them.", v.titleOf(aimed(pl)))
 	}
-	if t := proof(pl); t != "" {
+	if t := v.searched(pl); t != "" {
 		p.item("%s", t)
 	}
 	var aside, closed []string
@@ -63,13 +40,46 @@ func ways(p *page, pl fettle.Plan) {
 		}
 	}
 	if len(aside) > 0 {
-		p.item("Rules set aside: %s.", list(aside))
+		p.item("Rules set aside: %s.", v.List(aside))
 	}
 	if !pl.Meets && len(closed) > 0 {
-		p.item("Rules of the trade that closed ways: %s; --set-aside tries without one.", list(closed))
+		p.item("Rules of the trade that closed ways: %s; the option --set-aside tries without one.", v.List(closed))
 	}
-	if a := doubt(pl); a != "" {
+	if a := v.doubt(pl); a != "" {
 		p.item("%s", a)
+	}
+}
+
+// waysTable is one line for each way, and below it their steps.
+func (p *page) waysTable(rows []wayRow) {
+	v := p.v
+	table := [][]string{{"", v.Say("a piece"), v.Say("person"), v.Say("machines"), v.Say("ready"), v.Say("right first time")}}
+	for _, r := range rows {
+		o := r.offer
+		table = append(table, []string{commas(v.aims(r.aims)...), o.Each.Value.String(), short(o.AttendedH.Value), short(o.AloneH.Value),
+			short(o.ReadyH.Value), v.Say("%.0f in 100", 100*o.Chance)})
+	}
+	p.columns(table)
+	if countsRounds(rows) {
+		p.item("Money and hours are those of one round; the ways are chosen with the rounds counted in that have to be done again.")
+	}
+	for i, r := range rows {
+		if i > 0 && slices.Equal(r.steps, rows[i-1].steps) {
+			continue
+		}
+		aims := slices.Clone(r.aims)
+		for _, q := range rows[i+1:] {
+			if !slices.Equal(q.steps, r.steps) {
+				break
+			}
+			aims = append(aims, q.aims...)
+		}
+		names := v.Start(v.List(v.aims(aims)))
+		if len(aims) > len(r.aims) {
+			p.item("%s (with other stepovers or hours): %s.", names, clauses(r.steps...))
+		} else {
+			p.item("%s: %s.", names, clauses(r.steps...))
+		}
 	}
 }
 
@@ -87,27 +97,18 @@ func countsRounds(rows []wayRow) bool {
 	return false
 }
 
-// proof says how good the route is among all that there are.
-func proof(pl fettle.Plan) string {
+// searched says how good the route is among all that there are.
+func (v voice) searched(pl fettle.Plan) string {
 	s := pl.Search
 	switch {
 	case s.Ways == 0:
 		return ""
 	case s.Proved && pl.Meets:
-		return fmt.Sprintf("No other route over this shelf does better under the rules of the trade: %s part-routes were worked out.", thousands(s.Ways))
+		return v.Say("No other route over this shelf does better under the rules of the trade: %s beginnings of routes were worked out to be sure of it.", thousands(s.Ways))
 	case s.Within > 0 && s.Within < 1 && pl.Meets:
-		return fmt.Sprintf("The search was stopped after %s part-routes; a route that was not looked at could be at most %.0f %% better.", thousands(s.Ways), math.Ceil(100*s.Within))
+		return v.Say("The search was stopped after %s beginnings of routes; a route that was not looked at could be at most %.0f %% better.", thousands(s.Ways), math.Ceil(100*s.Within))
 	}
-	return fmt.Sprintf("%s part-routes were worked out.", thousands(s.Ways))
-}
-
-// thousands is a whole number with its thousands set apart.
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
+	return v.Say("%s beginnings of routes were worked out.", thousands(s.Ways))
 }
 
 // short shows hours so that several can be compared at a glance.
@@ -170,39 +171,46 @@ func aimed(pl fettle.Plan) fettle.Aim {
 	return pl.Brief.Aim
 }
 
-// words are aims as a person types them.
-func words(aims []fettle.Aim) []string {
+// aims are aims as the names of rows.
+func (v voice) aims(aims []fettle.Aim) []string {
 	var out []string
 	for _, a := range aims {
-		out = append(out, string(a))
+		switch a {
+		case fettle.LeastMoney:
+			out = append(out, v.Say("least money"))
+		case fettle.Soonest:
+			out = append(out, v.Say("soonest"))
+		case fettle.Surest:
+			out = append(out, v.Say("surest"))
+		default:
+			out = append(out, string(a))
+		}
 	}
 	return out
 }
 
-// labels are aims as the name of a row.
-func labels(aims []fettle.Aim) string { return strings.Join(words(aims), ", ") }
-
 // titleOf is an aim in a sentence.
-func titleOf(a fettle.Aim) string {
+func (v voice) titleOf(a fettle.Aim) string {
 	switch a {
 	case fettle.Soonest:
-		return "the soonest day"
+		return v.Say("the soonest day")
 	case fettle.Surest:
-		return "the surest look"
+		return v.Say("the surest look")
 	}
-	return "the least money"
+	return v.Say("the least money")
 }
 
-func titles(aims []fettle.Aim) []string {
+func (v voice) titles(aims []fettle.Aim) []string {
 	var out []string
 	for _, a := range aims {
-		out = append(out, titleOf(a))
+		out = append(out, v.titleOf(a))
 	}
 	return out
 }
 
 // otherLooks are the finishes next to the one that was asked for.
-func otherLooks(p *page, pl fettle.Plan) {
+func (p *page) otherLooks(pl fettle.Plan) {
+	v := p.v
 	first := true
 	for _, o := range pl.Offers {
 		if o.Asked {
@@ -212,12 +220,16 @@ func otherLooks(p *page, pl fettle.Plan) {
 			p.head("Other finishes for the same part")
 			first = false
 		}
-		p.item("%s: %s a piece, %s attended, %s alone, ready %s. %s", o.Title, o.Each, span(o.AttendedH), span(o.AloneH), clock(o.ReadyH), sentence(o.Says))
+		ready := ""
+		if o.ReadyH.Value > 0 {
+			ready = v.Say("It is ready %s after it is begun.", v.clock(o.ReadyH))
+		}
+		p.item("%s", sentences(v.Say("%s costs %s a piece.", o.Title, o.Each), v.takes(o.AttendedH, o.AloneH), ready, v.Sentence(o.Says)))
 	}
 }
 
 // doubt names what the largest part of the interval of the last Ra comes from.
-func doubt(pl fettle.Plan) string {
+func (v voice) doubt(pl fettle.Plan) string {
 	var last *fettle.Account
 	for i := range pl.Accounts {
 		if a := &pl.Accounts[i]; strings.HasPrefix(a.Of, "Ra") && len(a.Inputs) > 0 {
@@ -228,9 +240,8 @@ func doubt(pl fettle.Plan) string {
 		return ""
 	}
 	in := last.Inputs[0]
-	share := "Nearly all"
 	if in.Share < 0.9 {
-		share = fmt.Sprintf("%.0f %%", 100*in.Share)
+		return v.Say("%.0f %% of the doubt about the last Ra comes from one number: %s (%s). Measure that first.", 100*in.Share, in.Name, in.Value.Basis)
 	}
-	return fmt.Sprintf("%s of the doubt about the last Ra comes from one number: %s (%s). Measure that first.", share, in.Name, in.Value.Basis)
+	return v.Say("Nearly all of the doubt about the last Ra comes from one number: %s (%s). Measure that first.", in.Name, in.Value.Basis)
 }

@@ -24,10 +24,10 @@ func TestWaysSideBySide(t *testing.T) {
 		offerOf(fettle.Surest, 5500, 12, 0.95, cut...),
 	}}
 	var p page
-	ways(&p, pl)
+	p.ways(pl)
 	text := p.String()
 	for _, want := range []string{"least money, soonest  USD 50.00", "surest                USD 55.00", "80 in 100", "30 min",
-		"Least money, soonest and surest (with other stepovers or hours): pass", "1,234,567 part-routes"} {
+		"Least money, soonest and surest (with other stepovers or hours): pass", "1,234,567 beginnings of routes"} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), strings.Join(strings.Fields(want), " ")) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
@@ -44,7 +44,7 @@ func TestWaysSideBySide(t *testing.T) {
 	}
 	pl.Offers[1] = offerOf(fettle.Soonest, 5200, 11, 0.95, cut...)
 	p = page{}
-	ways(&p, pl)
+	p.ways(pl)
 	if text := p.String(); !strings.Contains(text, "Money and hours are those of one round") {
 		t.Errorf("a soonest way that is later is not explained:\n%s", text)
 	}
@@ -52,7 +52,7 @@ func TestWaysSideBySide(t *testing.T) {
 	pl.Offers[1] = offerOf(fettle.Soonest, 5010, 10.05, 0.805, cut...)
 	pl.Offers[2] = offerOf(fettle.Surest, 5000, 10, 0.8, cut...)
 	p = page{}
-	ways(&p, pl)
+	p.ways(pl)
 	if text := p.String(); !strings.Contains(text, "One route has the least money, the soonest day and the surest look") || strings.Contains(text, "a piece") {
 		t.Errorf("one route for all:\n%s", text)
 	}
@@ -67,7 +67,7 @@ func TestNoSaysWhatIsMissing(t *testing.T) {
 	pl.Verdict = "no: it comes out at Ra 0.4 µm; " + strings.Join(pl.Missing, "; ")
 	pl.Rules = []fettle.Rule{{ID: "grit-step", Cut: 3}, {ID: "mop-last"}, {ID: "no-jams", Cut: 2, SetAside: true}}
 	text := strings.Join(strings.Fields(Plan(*pl)), " ")
-	for _, want := range []string{"No: it comes out at Ra 0.4 µm. ", "What is missing", "- Fine cob would do it.", "that closed ways: grit-step; --set-aside", "Rules set aside: no-jams."} {
+	for _, want := range []string{"No: it comes out at Ra 0.4 µm. ", "What is missing", "- Fine cob would do it.", "that closed ways: grit-step; the option --set-aside", "Rules set aside: no-jams."} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in %s", want, text)
 		}
@@ -86,10 +86,10 @@ func TestRestsOnTheLog(t *testing.T) {
 		{Inputs: []fettle.Input{in("limit", "shop log (n = 5)"), in("burrs", fettle.BasisGuess)}},
 		{Inputs: []fettle.Input{in("limit", "shop log (n = 5)"), in("removal", "starting guess, shifted by the shop log of its kin (n = 5)")}},
 	}}
-	if got := rests(pl); !strings.HasPrefix(got, "This shop's log bears on 2 of the 3 uncertain numbers") {
+	if got := metric.rests(pl); !strings.HasPrefix(got, "This shop's log bears on 2 of the 3 uncertain numbers") {
 		t.Error(got)
 	}
-	if got := rests(fettle.Plan{}); !strings.Contains(got, "starting guesses") {
+	if got := metric.rests(fettle.Plan{}); !strings.Contains(got, "starting guesses") {
 		t.Error(got)
 	}
 }
