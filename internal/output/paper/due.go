@@ -33,7 +33,8 @@ func (t *traveler) dueOf(i int) (due, bool) {
 	return d, len(d.loads) > 0
 }
 
-// dueCells say when a step begins and when it is to be done.
+// dueCells say when a step begins and when it is to be done: one cell where that is
+// the same day.
 func (t *traveler) dueCells(i int) []cell {
 	d, ok := t.dueOf(i)
 	if !ok {
@@ -41,5 +42,18 @@ func (t *traveler) dueCells(i int) []cell {
 	}
 	begins, from := t.clock(d.from)
 	done, to := t.clock(d.to)
+	if from == to {
+		return []cell{{label: t.say("Due"), value: begins + "–" + done, note: from}}
+	}
 	return []cell{{label: t.say("Begins"), value: begins, note: from}, {label: t.say("To be done by"), value: done, note: to}}
+}
+
+// lookAt is when a look is due: the hour, and the day where it is not that on which
+// the load was begun.
+func (t *traveler) lookAt(at, begun time.Time) string {
+	hour, day := t.clock(at)
+	if _, same := t.clock(begun); day == same {
+		return hour
+	}
+	return day + " " + hour
 }

@@ -158,5 +158,5 @@ func (t *traveler) makes() {
 		return
 	}
 	t.sheet.section(t.say("Things to make first"), 24)
-	t.sheet.table([]string{t.say("What"), t.say("For"), t.say("File"), t.say("How"), t.say("Made, by")}, rows, []float64{0.9, 0.8, 1.6, 3.1, 0.8})
+	t.sheet.table([]string{t.say("What"), t.say("For"), t.say("File"), t.say("How"), t.say("Made, by")}, rows, []float64{0.9, 0.75, 1.75, 3.05, 0.75})
 }

@@ -33,7 +33,7 @@ func (t *traveler) looks(i int, c fettle.Charge, w float64) []item {
 	for k, h := range c.LooksH {
 		look := cell{label: t.say("Look after %s", hours(h)), tick: true}
 		if k < len(at) {
-			look.note = t.moment(at[k])
+			look.note = t.lookAt(at[k], d.loads[0].From)
 		}
 		cells = append(cells, look)
 	}

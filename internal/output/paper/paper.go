@@ -105,6 +105,15 @@ func (o Options) tongueFor(plan *fettle.Plan) *tongue.Tongue {
 // Pages is the traveler as drawings of the paper's size, for a preview on
 // screen.
 func Pages(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]*draw.Drawing, error) {
+	t, err := travelerOf(plan, m, opt)
+	if err != nil {
+		return nil, err
+	}
+	return t.sheet.pages, nil
+}
+
+// travelerOf makes a traveler.
+func travelerOf(plan *fettle.Plan, m *mesh.Mesh, opt Options) (*traveler, error) {
 	if plan == nil || len(plan.Route) == 0 {
 		return nil, fettle.Errorf(fettle.Invalid, "the plan holds no steps, so there is nothing to put on paper; plan the part first")
 	}
@@ -150,7 +159,7 @@ func Pages(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]*draw.Drawing, error
 		t.money()
 	}
 	t.running()
-	return t.sheet.pages, nil
+	return t, nil
 }
 
 // traveler is one traveler in the making.

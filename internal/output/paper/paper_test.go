@@ -324,7 +324,10 @@ func TestLongStepIsContinued(t *testing.T) {
 
 func sumOf(t testing.TB) string {
 	t.Helper()
-	b, err := Traveler(samplePlan(), plate(t), Options{Size: Letter, Money: true})
+	p := samplePlan()
+	o := full(p)
+	o.Size, o.Money = Letter, true
+	b, err := Traveler(p, plate(t), o)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"fmt"
 	"math"
 	"path"
 	"slices"
@@ -207,7 +208,9 @@ func (t *traveler) setups() error {
 			return err
 		}
 		if i == 0 {
-			s.section(t.say("Set-ups, before the first chip"), min(height(block), s.bottom-s.top-25))
+			say := prose(t.say("Touch each edge of the stock and write what the readout shows in the offset of the set-up. Where it is off by more than the saw cut explains, stop and find out why before the spindle turns."), s.width(), bodySize, false)
+			s.section(t.say("Set-ups, before the first chip"), min(height(block)+height(say), s.bottom-s.top-25))
+			s.flow(append(say, gap(1.5)), nil)
 		} else {
 			s.y += 3
 			s.keep(min(height(block), s.bottom-s.top-9))
@@ -224,21 +227,18 @@ func (t *traveler) sideBlock(i int, d side) ([]item, error) {
 	items := []item{textItem(clip(t.say("Set-up %d: %s", i+1, d.name), w, headSize, true), headSize, true), gap(0.8)}
 	offset := cell{label: t.say("Work offset"), value: d.setup.Offset}
 	if !d.given {
-		offset.note = t.say("assumed; the program decides")
+		offset.note = t.say("assumed")
 	}
 	jaws := d.jaws
 	jaws.label = t.say("Jaws")
 	steps := make([]string, len(d.steps))
 	for k, n := range d.steps {
-		steps[k] = t.say("step %d", n)
+		steps[k] = fmt.Sprint(n)
 	}
-	cuts := cell{label: t.say("Last passes"), value: strings.Join(steps, ", ")}
-	if len(steps) == 0 {
-		cuts.value = "–"
-	}
+	mill := first(d.setup.Mill, first(p.Mill.Title, p.Mill.Name))
 	items = append(items, grid([]cell{
-		{label: t.say("Mill"), value: first(d.setup.Mill, first(p.Mill.Title, p.Mill.Name)), span: 2},
-		{label: t.say("Program"), span: 2}, offset, jaws, cuts,
+		{label: t.say("Mill"), value: clip(mill, 2*w/7-2*pad-0.1, valueSize, true), span: 2},
+		{label: t.say("Program"), span: 2}, offset, jaws, {label: t.say("Last passes, steps"), value: first(strings.Join(steps, ", "), "–")},
 	}, 7, w)...)
 	items = append(items, gap(1.5))
 	sketch, err := t.sketch(d)
@@ -305,21 +305,20 @@ func (t *traveler) readings(d side, sketch *draw.Drawing) []item {
 
 // sideSays says what is assumed of a set-up, and what to do with the readings.
 func (t *traveler) sideSays(d side) string {
-	stop := t.say("Touch each edge of the stock and write what the readout shows in this offset. Where it is off by more than the saw cut explains, stop and find out why before the spindle turns.")
 	switch {
 	case d.given && d.stock == nil:
-		return t.say("The set-up does not say how the blank lies: write what each edge should read.") + " " + stop
+		return t.say("The set-up does not say how the blank lies: write what each edge should read.")
 	case d.given:
 		if saw := d.setup.Stock.SawCutMM; saw > 0 {
-			return t.say("Sides as the saw left them may read up to %s more: %s.", t.sys.Length(saw), t.tongue.List(sawnSides(d))) + " " + stop
+			return t.say("Sides as the saw left them may read up to %s more: %s.", t.sys.Length(saw), t.tongue.List(sawnSides(d)))
 		}
-		return stop
+		return ""
 	case d.stock == nil:
-		return t.say("How the blank lies is not known: write what each edge should read.") + " " + stop
+		return t.say("How the blank lies is not known: write what each edge should read.")
 	case d.frame.Z == t.up:
-		return t.say("Assumed: zero in the middle of the blank's top, the same over the part on opposite sides. Zero elsewhere: write what each edge should read.") + " " + stop
+		return t.say("Assumed: the offset; zero in the middle of the blank's top, the same over the part on opposite sides. Zero elsewhere: write what each edge should read.")
 	}
-	return t.say("Assumed: turned over about Y, so that X runs the other way; zero in the middle of what is left of the blank, on its top; its edges are those of the foot that the vise held. Zero elsewhere: write what each edge should read.") + " " + stop
+	return t.say("Assumed: the offset; turned over about Y, so that X runs the other way; zero in the middle of what is left of the blank, on its top; its edges are those of the foot that the vise held. Zero elsewhere: write what each edge should read.")
 }
 
 // sawnSides are the sides that the saw cut.

@@ -90,7 +90,7 @@ func (t *traveler) sketch(d side) (*draw.Drawing, error) {
 // as arrows. A zero outside the blank is left out, as its place is told by the
 // readings.
 func (t *traveler) axesMark(out *draw.Drawing, zero draw.Pt, w, h float64) {
-	const r, long = 1.7, 8.5
+	const r, long = 1.7, 8.0
 	if zero.X < -0.1 || zero.Y < -0.1 || zero.X > w+0.1 || zero.Y > h+0.1 {
 		return
 	}
@@ -110,9 +110,9 @@ func (t *traveler) axesMark(out *draw.Drawing, zero draw.Pt, w, h float64) {
 		tip := draw.Pt{X: zero.X + long*a.dir.X, Y: zero.Y + long*a.dir.Y}
 		out.Stroke(draw.WeightEdge, draw.Pt{X: zero.X + r*a.dir.X, Y: zero.Y + r*a.dir.Y}, tip)
 		out.Arrow(tip, zero)
-		s := draw.Text{At: draw.Pt{X: tip.X + 0.6, Y: tip.Y - 0.8}, S: a.name, Size: labelSize, Bold: true}
+		s := draw.Text{At: draw.Pt{X: tip.X - 1.8, Y: tip.Y - 0.9}, S: a.name, Size: labelSize, Bold: true}
 		if a.dir.X == 0 {
-			s.At = draw.Pt{X: tip.X + 1, Y: tip.Y + 0.6*labelSize}
+			s.At = draw.Pt{X: tip.X + 0.9, Y: tip.Y + 0.6*labelSize}
 		}
 		out.Texts = append(out.Texts, s)
 	}

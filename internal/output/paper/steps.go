@@ -154,13 +154,16 @@ func (t *traveler) stepText(i int, w float64) []item {
 	items = append(items, t.marksHere(i, w)...)
 	if len(st.Why) > 0 {
 		var why []string
-		for _, y := range st.Why {
+		for _, y := range st.Why[:min(mostWhys, len(st.Why))] {
 			why = append(why, t.told(y))
 		}
 		items = append(append(items, gap(0.8)), lead(t.say("Why:"), strings.Join(why, " "), w, noteSize)...)
 	}
 	return items
 }
+
+// mostWhys is how many reasons stand at a step: paper is for doing it.
+const mostWhys = 3
 
 // mostMarks is how many marks stand at a step, the strongest first.
 const mostMarks = 4
@@ -189,7 +192,7 @@ func (t *traveler) marksHere(i int, w float64) []item {
 	items := append([]item{gap(1)}, prose(t.say("Marks that may be seen then; tick what was found:"), w, noteSize, false)...)
 	for _, m := range marks {
 		says := t.say("%s, every %s, lay %s, %s high", t.tongue.Start(t.word(m.Cause)), t.spacing(m.WavelengthMM), t.word(first(m.Lay, "none")), ranged(m.HeightUM.Scale(m.Left), t.sys.Height))
-		if m.Left == 0 {
+		if m.Left < 0.05 {
 			says = t.say("%s, every %s, lay %s, levelled in most cases", t.tongue.Start(t.word(m.Cause)), t.spacing(m.WavelengthMM), t.word(first(m.Lay, "none")))
 		}
 		for k, line := range wrap(says, w-in, bodySize, false) {
@@ -217,7 +220,7 @@ func (t *traveler) numbers(i int) []cell {
 	add(t.say("On its own, the lot"), st.MinutesAlone, fettle.Minutes)
 	if st.Kind != fettle.StepWash && st.Kind != fettle.StepInspect {
 		if c, ok := estimate(t.say("Leaves"), st.RaUM, t.sys.Height); ok {
-			c.value, c.picture = "Ra "+c.value, t.stepSymbol(i).Draw(valueSize, Metric)
+			c.value, c.picture = "Ra "+c.value, t.stepSymbol(i).Draw(bodySize, Metric)
 			cells = append(cells, c)
 		}
 		add(t.say("Takes off"), st.RemovedUM, t.sys.Fine)

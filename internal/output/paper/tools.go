@@ -35,7 +35,7 @@ func (t *traveler) tools() {
 	}
 	t.sheet.section(t.say("Tools of the last passes"), 20)
 	t.sheet.table([]string{t.say("T no."), t.say("Cutter"), t.say("Flutes"), t.say("Set-up"), t.say("Step"), t.say("Stepover"), t.say("rpm"), t.say("Feed"), t.say("Stick-out"), t.say("Length")}, rows,
-		[]float64{0.7, 1.5, 0.75, 0.8, 0.65, 1.5, 0.8, 1.35, 1.1, 1.1})
+		[]float64{0.7, 1.4, 0.72, 0.8, 0.6, 1.35, 0.75, 1.55, 1.15, 1.03})
 }
 
 // toolOf finds a cutter among the tools of a set-up; its number is empty where it is
