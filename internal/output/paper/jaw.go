@@ -20,7 +20,7 @@ func JawSheet(p fettle.JawPocket, pair fettle.Jaws, o Options) ([]byte, error) {
 		return nil, err
 	}
 	size := o.size()
-	return PDF([]*draw.Drawing{page}, size.W, size.H, first(p.Name, "Soft jaws"))
+	return PDFIn([]*draw.Drawing{page}, size.W, size.H, first(p.Name, o.Tongue.Say("Soft jaws")), o.Tongue.Tag())
 }
 
 // JawPage is the sheet as a drawing of the paper's size, for a preview on screen.

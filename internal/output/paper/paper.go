@@ -81,7 +81,7 @@ func Traveler(plan *fettle.Plan, m *mesh.Mesh, opt Options) ([]byte, error) {
 	}
 	size := opt.size()
 	t := opt.tongueFor(plan)
-	return PDF(pages, size.W, size.H, first(plan.Title, t.Say("Traveler")))
+	return PDFIn(pages, size.W, size.H, first(plan.Title, t.Say("Traveler")), t.Tag())
 }
 
 func (o Options) size() Size {

@@ -17,6 +17,11 @@ const pointMM = 25.4 / 72
 // embedded. The bytes depend on nothing but the arguments: dates are fixed and lists
 // sorted. The error is Invalid for a picture that cannot be read.
 func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, error) {
+	return PDFIn(pages, width, height, title, "en-GB")
+}
+
+// PDFIn is [PDF] with the language that it is written in, a BCP 47 tag.
+func PDFIn(pages []*draw.Drawing, width, height float64, title, language string) ([]byte, error) {
 	pdf := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: width, Ht: height}})
 	pdf.SetCatalogSort(true)
 	day := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -24,7 +29,7 @@ func PDF(pages []*draw.Drawing, width, height float64, title string) ([]byte, er
 	pdf.SetModificationDate(day)
 	pdf.SetProducer("Fettle", true)
 	pdf.SetTitle(Clean(title), true)
-	pdf.SetLang("en-GB")
+	pdf.SetLang(language)
 	pdf.SetMargins(0, 0, 0)
 	pdf.SetAutoPageBreak(false, 0)
 	f := faces()
