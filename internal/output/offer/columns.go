@@ -95,7 +95,13 @@ func (l *layout) words(cards []card, per int) block {
 	}
 	for i := range cards {
 		c := &cards[i]
-		out = append(out, stack(l.word(c.PromisedHead, "✓", c.Promised, w), l.word(c.NotHead, "–", c.Not, w)))
+		if len(c.Promised)+len(c.Not) == 0 {
+			out = append(out, space(0))
+			continue
+		}
+		// It may stand on the page after the finish, so it says again whose it is.
+		name := text(c.Letter+"  "+c.Title, w, l.bold())
+		out = append(out, stack(name, space(1), l.word(c.PromisedHead, "✓", c.Promised, w), l.word(c.NotHead, "–", c.Not, w)))
 	}
 	return beside(at[:len(cards)], out...)
 }
@@ -112,14 +118,15 @@ func (l *layout) word(head, sign string, says []string, w float64) block {
 func (l *layout) table() []block {
 	p, w := l.v.Prices, l.f.width()
 	first := min(34, 0.22*w)
-	each := (w - first) / float64(len(p.Choices))
+	each := min(50, (w-first)/float64(len(p.Choices)))
+	w = first + each*float64(len(p.Choices))
 	at := []float64{0}
 	head := []block{text(p.LotHead, first, l.bold())}
 	for i, c := range p.Choices {
 		at = append(at, first+float64(i)*each)
 		head = append(head, right(clip(c.Label+"  "+c.Value, each-3, l.bold()), each, l.bold()))
 	}
-	rows := []block{stack(text(p.Head, w, l.head()), space(1), text(p.Caption, w, l.quiet()), space(1.6), beside(at, head...), space(0.6))}
+	rows := []block{stack(text(p.Head, l.f.width(), l.head()), space(1), text(p.Caption, l.f.width(), l.quiet()), space(1.6), beside(at, head...), space(0.6))}
 	for _, r := range p.Rows {
 		s := l.body()
 		if r.Asked {
@@ -143,7 +150,7 @@ func (l *layout) table() []block {
 func (l *layout) answer() block {
 	a, w := &l.v.Answer, l.f.width()
 	inner := w - 8
-	out := []block{text(a.Head, inner, l.head()), space(1), text(a.Says, inner, l.body()), space(3)}
+	out := []block{text(a.Head, inner, l.head()), space(1), text(a.OnPaper, inner, l.body()), space(3)}
 	per := min(3, len(a.Boxes))
 	cell := inner / float64(per)
 	box := 4.6 * l.k

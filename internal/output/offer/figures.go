@@ -12,19 +12,12 @@ import (
 	"fettle/internal/output/tongue"
 )
 
-// whole are currencies without a minor unit in use, as ISO 4217 lists them.
-var whole = []string{"BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF"}
-
 // amount shows money with its currency: "USD 1,234.50", "JPY 7,200".
-func amount(m fettle.Money) string { return clean(m.Currency) + " " + bare(m) }
+func amount(m fettle.Money) string { return clean(m.String()) }
 
-// bare is an amount without its currency. Hundredths of a currency that has none are
-// rounded, halves up.
+// bare is an amount without its currency.
 func bare(m fettle.Money) string {
-	if slices.Contains(whole, m.Currency) {
-		return number((m.Minor + 50) / 100)
-	}
-	return number(m.Minor/100) + fmt.Sprintf(".%02d", m.Minor%100)
+	return strings.TrimSpace(strings.TrimPrefix(amount(m), clean(m.Currency)))
 }
 
 // number shows a count with its thousands apart.

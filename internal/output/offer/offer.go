@@ -14,7 +14,6 @@ import (
 
 	"fettle"
 	"fettle/internal/output/paper"
-	"fettle/internal/output/tongue"
 )
 
 // Picture is a picture of the part or of a finish.
@@ -141,9 +140,6 @@ func (s *Sheet) check() error {
 	}
 	return nil
 }
-
-// tongueOf is the sheet's language.
-func (s *Sheet) tongueOf() (*tongue.Tongue, error) { return tongue.Of(s.Language) }
 
 // clean makes a person's text safe to set in a line: breaks and control characters
 // become spaces, marks that turn the direction of what follows are left out, and so are

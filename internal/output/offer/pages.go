@@ -52,17 +52,19 @@ func (l *layout) gap() float64 { return 6.5 * l.k }
 func (l *layout) all() bool {
 	v, w := l.v, l.f.width()
 	ok := l.f.add(0, l.letterhead(), stack(space(5*l.k), text(v.Title, w, l.title()), space(0.8), text(v.Lead, w, style{size: 10.5 * pt * l.k, shade: 0.3})))
-	ok = ok && l.f.add(4.5*l.k, l.part())
 	per := min(3, len(v.Choices))
 	if len(v.Choices) == 4 {
 		per = 2
 	}
 	head := stack(text(v.ChoiceHead, w, l.head()), space(1.6))
+	first := stack(head, l.row(v.Choices[:min(per, len(v.Choices))], per))
+	part := l.partAbove(first.h)
+	ok = ok && l.f.add(4.5*l.k, part)
 	for i := 0; i < len(v.Choices); i += per {
 		row := v.Choices[i:min(i+per, len(v.Choices))]
-		b := l.row(row, per)
-		if i == 0 {
-			b = stack(head, b)
+		b := first
+		if i > 0 {
+			b = l.row(row, per)
 		}
 		ok = ok && l.f.add(l.gap(), b)
 		if words := l.words(row, per); words.h > 0 {
@@ -112,7 +114,7 @@ func (l *layout) letterhead() block {
 	side := w * 0.4
 	nameW = min(nameW+3, side/2)
 	for _, f := range v.Facts {
-		about = append(about, beside([]float64{0, nameW}, text(f.Label, nameW, l.quiet()), text(f.Value, side-nameW, l.bold())))
+		about = append(about, beside([]float64{0, nameW}, stack(space(l.body().size-l.quiet().size), text(f.Label, nameW, l.quiet())), text(f.Value, side-nameW, l.bold())))
 	}
 	return stack(beside([]float64{0, w - side}, stack(from...), stack(about...)), space(2.5), ticks(w))
 }
@@ -135,8 +137,19 @@ func ticks(w float64) block {
 	}}
 }
 
-// part is the part's picture beside what is known of it.
-func (l *layout) part() block {
+// partAbove is the part with its picture as large as leaves room on the page for what
+// is h high below it; where none does, as large as it goes.
+func (l *layout) partAbove(h float64) block {
+	for most := 70.0; most >= 38; most -= 4 {
+		if b := l.part(most); l.f.y+4.5*l.k+b.h+l.gap()+h <= l.f.foot() {
+			return b
+		}
+	}
+	return l.part(70)
+}
+
+// part is the part's picture, at most that high in mm, beside what is known of it.
+func (l *layout) part(most float64) block {
 	v, w := l.v, l.f.width()
 	side := w
 	if len(v.Part) > 0 {
@@ -153,7 +166,7 @@ func (l *layout) part() block {
 	if len(v.Part) == 0 {
 		return stack(told...)
 	}
-	return beside([]float64{0, w - side}, l.views(v.Part, w*0.53, 68*l.k), stack(told...))
+	return beside([]float64{0, w - side}, l.views(v.Part, w*0.53, most*l.k), stack(told...))
 }
 
 // views are pictures with their captions: the first large, the others two in a row.

@@ -106,21 +106,22 @@ func (p *promiser) marks() {
 			own = r.Rub.Grit + " scratches"
 		}
 	}
-	cutter, sanding, clear := false, false, 1.0
+	clear, worst := 1.0, fettle.Mark{}
 	for _, m := range s.Marks {
 		if m.Cause == own && p.pl.Look.Lay == fettle.LayOne {
 			continue
 		}
 		clear *= 1 - m.Seen.P
-		cutter = cutter || m.Cause == "cusps" || m.Cause == "feed marks" || m.Cause == "chord facets"
-		sanding = sanding || strings.HasSuffix(m.Cause, "scratches")
+		if m.Seen.P > worst.Seen.P {
+			worst = m
+		}
 	}
 	switch {
 	case 1-clear <= max(0.05, p.pl.Look.MarkChance):
 		p.yes(t.Say("On the faces that show, no marks of the cutter or of coarser sanding are seen at arm's length."))
-	case cutter:
+	case worst.Cause == "cusps" || worst.Cause == "feed marks" || worst.Cause == "chord facets":
 		p.no(t.Say("Under a low lamp, some lines of the cutter may still be found on the faces that show."))
-	case sanding:
+	case strings.HasSuffix(worst.Cause, "scratches"):
 		p.no(t.Say("Under a low lamp, some scratches of the sanding may still be found on the faces that show."))
 	default:
 		p.no(t.Say("Under a low lamp, some marks of the work before may still be found on the faces that show."))
@@ -146,7 +147,7 @@ func (p *promiser) faces() {
 		}
 	}
 	if len(names) > 0 {
-		p.no(p.t.Say("Faces that do not show in use (%s) come clean and safe to touch, but not in this finish.", strings.Join(names, ", ")))
+		p.no(p.t.Say("Faces that do not show in use (%s) come clean and safe to touch, but not in this finish.", p.t.List(names)))
 	}
 }
 
@@ -165,7 +166,7 @@ func (p *promiser) unreached() {
 		}
 	}
 	if len(names) > 0 {
-		p.no(p.t.Say("Tumbling does not get everywhere; what it leaves as it was cut: %s.", strings.Join(names, ", ")))
+		p.no(p.t.Say("Tumbling does not get everywhere; what it leaves as it was cut: %s.", p.t.List(names)))
 	}
 }
 
@@ -192,15 +193,15 @@ func (p *promiser) place(l fettle.LeftAsCut) string {
 	case o.Kind == fettle.Hole:
 		what = t.Say("the %s hole", wide)
 	case o.Kind == fettle.Slot && twins > 1:
-		what = t.Say("the slots, %s wide", wide)
+		what = t.Say("the %s wide slots", wide)
 	case o.Kind == fettle.Slot:
-		what = t.Say("the slot, %s wide", wide)
+		what = t.Say("the %s wide slot", wide)
 	case o.Kind == fettle.Pocket && twins > 1:
-		what = t.Say("the pockets, %s wide", wide)
+		what = t.Say("the %s wide pockets", wide)
 	case o.Kind == fettle.Pocket:
-		what = t.Say("the pocket, %s wide", wide)
+		what = t.Say("the %s wide pocket", wide)
 	default:
-		what = t.Say("the gap, %s wide", wide)
+		what = t.Say("the %s wide gap", wide)
 	}
 	where, _, _ := strings.Cut(l.Place, " "+l.Opening)
 	switch where {

@@ -29,18 +29,22 @@ func (v *view) reply() {
 		for i := range v.Choices {
 			c := &v.Choices[i]
 			c.Link = mailto(where, t.Say("%s: we choose %s, %s", v.Head, c.Letter, c.Title),
-				t.Say("We choose %s, %s, %d pieces.", c.Letter, c.Title, s.Lot))
+				t.Count(s.Lot, "We choose %[2]s, %[3]s, one piece.", "We choose %[2]s, %[3]s, %[1]d pieces.", c.Letter, c.Title))
 			c.LinkSays = t.Say("Choose %s", c.Title)
 		}
 		a.Href, a.HowLink = mailto(where, t.Say("%s: a question", v.Head), ""), t.Say("Ask a question by e-mail")
-		a.Says = t.Say("Choosing begins an e-mail to %s; or tick, sign and send this back.", where)
+		a.Says, a.OnPaper = t.Say("Choosing a finish above begins an e-mail to %s. Or print this page, tick, sign and send it back.", where), t.Say("Tick, sign and send this to %s.", where)
 	case phoneNumber.MatchString(where):
 		a.Href, a.HowLink = "tel:"+dialled(where), t.Say("Call %s", where)
 		a.Says = t.Say("Call %s and name the letter, or tick, sign and send this back.", where)
+		a.OnPaper = a.Says
 	case where != "":
-		a.Says = t.Say("Tick, sign and send this to %s.", where)
+		a.OnPaper = t.Say("Tick, sign and send this to %s.", where)
 	default:
-		a.Says = t.Say("Tick, sign and send this back.")
+		a.OnPaper = t.Say("Tick, sign and send this back.")
+	}
+	if a.Says == "" {
+		a.Says = a.OnPaper
 	}
 	for _, c := range v.Choices {
 		a.Boxes = append(a.Boxes, fact{c.Letter, c.Title})

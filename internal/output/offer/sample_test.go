@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"fettle"
@@ -15,38 +16,35 @@ import (
 	"fettle/internal/shape/relief"
 )
 
-// faceOf is a close-up of a surface made up for the test: a grain in one direction,
-// waves in none, or nearly nothing.
-func faceOf(t testing.TB, amp, long, across float64, tint closeup.Tint) Picture {
-	t.Helper()
-	const cell, wide, high = 0.01, 5.0, 3.4
+// faces are close-ups of surfaces made up for the tests: a grain in one direction, waves
+// in none, and nearly nothing.
+var faces = sync.OnceValue(func() [3][]byte {
+	return [3][]byte{face(0.012, 0.06, 1), face(0.02, 1, 1), face(0.002, 1, 1)}
+})
+
+func face(amp, long, across float64) []byte {
+	const cell, wide, high = 0.02, 5.0, 3.4
 	m := relief.NewMap(relief.Cover(0, 0, wide-cell, high-cell, cell))
+	clear(m.Z)
 	r := rand.New(rand.NewPCG(7, 11))
-	type wave struct{ kx, ky, phase, amp float64 }
-	var waves []wave
-	for range 90 {
-		k := 2 * math.Pi / (0.05 + 0.6*r.Float64())
-		a := 2 * math.Pi * r.Float64()
-		waves = append(waves, wave{k * math.Cos(a) * long, k * math.Sin(a) * across, 2 * math.Pi * r.Float64(), amp / k})
-	}
-	for j := range m.H {
-		for i := range m.W {
-			z := 0.0
-			for _, w := range waves {
-				z += w.amp * math.Sin(w.kx*m.X(i)+w.ky*m.Y(j)+w.phase)
+	for range 40 {
+		k := 2 * math.Pi / (0.08 + 0.6*r.Float64())
+		a, phase := 2*math.Pi*r.Float64(), 2*math.Pi*r.Float64()
+		for j := range m.H {
+			for i := range m.W {
+				m.Z[j*m.W+i] += float32(amp / k * math.Sin(k*(math.Cos(a)*long*m.X(i)+math.Sin(a)*across*m.Y(j))+phase))
 			}
-			m.Z[j*m.W+i] = float32(z)
 		}
 	}
-	p, err := closeup.Light(m, closeup.Options{Width: 900, Height: 640, Tint: tint})
+	p, err := closeup.Light(m, closeup.Options{Width: 600, Height: 430, Tint: closeup.Brass})
 	if err != nil {
-		t.Fatal(err)
+		panic(err)
 	}
 	var b bytes.Buffer
 	if err := p.PNG(&b); err != nil {
-		t.Fatal(err)
+		panic(err)
 	}
-	return Picture{Data: b.Bytes(), Type: "image/png"}
+	return b.Bytes()
 }
 
 // noise is a picture that no encoder makes small.
@@ -60,7 +58,11 @@ func noise(t testing.TB, w, h int, seed uint64) Picture {
 			img.Pix[i] = 255
 		}
 	}
-	return Picture{Data: pngOf(t, img), Type: "image/png", Says: "Noise.", Photo: true}
+	var b bytes.Buffer
+	if err := (&png.Encoder{CompressionLevel: png.NoCompression}).Encode(&b, img); err != nil {
+		t.Fatal(err)
+	}
+	return Picture{Data: b.Bytes(), Type: "image/png", Says: "Noise.", Photo: true}
 }
 
 // plain is a picture of one colour.
@@ -91,6 +93,8 @@ func jpegOf(t testing.TB, img image.Image) []byte {
 	return b.Bytes()
 }
 
+var color50 = color.Gray{128}
+
 func cost(minor int64, currency string) fettle.Cost {
 	m := fettle.Money{Minor: minor, Currency: currency}
 	return fettle.Cost{Value: m, Low: m, High: m, Basis: "asked"}
@@ -120,7 +124,7 @@ func sample(t testing.TB, n int) *Sheet {
 		},
 		Promised:    append([]string{"The faces that show have a roughness Ra between 0.20 µm and 0.80 µm.", "On the faces that show, no marks of the cutter or of coarser sanding are seen at arm's length."}, common...),
 		NotPromised: not,
-		Pictures:    []Picture{faceOf(t, 0.012, 0.06, 1, closeup.Brass)},
+		Pictures:    []Picture{{Data: faces()[0], Type: "image/png"}},
 	}
 	satin.Pictures[0].Says = "Satin on the show face, 5 mm across, under a low lamp."
 	wash := Choice{
@@ -133,7 +137,7 @@ func sample(t testing.TB, n int) *Sheet {
 		},
 		Promised:    append([]string{"The faces that show have a roughness Ra between 0.30 µm and 1.0 µm."}, common...),
 		NotPromised: append([]string{"Under a low lamp, some lines of the cutter may still be found on the faces that show."}, not...),
-		Pictures:    []Picture{faceOf(t, 0.02, 1, 1, closeup.Brass)},
+		Pictures:    []Picture{{Data: faces()[1], Type: "image/png"}},
 	}
 	wash.Pictures[0].Says = "Stonewashed on the show face, 5 mm across, under a low lamp."
 	bright := Choice{
@@ -145,10 +149,10 @@ func sample(t testing.TB, n int) *Sheet {
 		},
 		Promised:    append([]string{"The faces that show have a roughness Ra between 0.080 µm and 0.25 µm."}, common...),
 		NotPromised: not,
-		Pictures:    []Picture{faceOf(t, 0.002, 1, 1, closeup.Brass)},
+		Pictures:    []Picture{{Data: faces()[2], Type: "image/png"}},
 	}
 	bright.Pictures[0].Says = "Bright on the show face, 5 mm across, under a low lamp."
-	part := plain(t, 900, 520, color.RGBA{190, 170, 110, 255})
+	part := plain(t, 600, 350, color.RGBA{190, 170, 110, 255})
 	part.Says = "The escutcheon plate from above and from the side."
 	return &Sheet{
 		Shop: "Tern Lane Small Metals", Contact: "4 Tern Lane, Harbour Yard\nhello@ternlane.example", Customer: "A. Fisher, joinery",

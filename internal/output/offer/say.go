@@ -79,7 +79,8 @@ type priceRow struct {
 
 // answer is the line to sign.
 type answer struct {
-	Head, Says     string
+	Head           string
+	Says, OnPaper  string // how to answer: at a screen, on paper
 	Boxes          []fact // letter and title
 	Blanks         []string
 	Where, HowLink string
@@ -91,10 +92,15 @@ func viewOf(s *Sheet) (*view, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	t, err := s.tongueOf()
+	t, err := tongue.Of(s.Language)
 	if err != nil {
 		return nil, err
 	}
+	return viewIn(s, t), nil
+}
+
+// viewIn puts a sheet that was checked into the words of a language.
+func viewIn(s *Sheet, t *tongue.Tongue) *view {
 	v := &view{sheet: s, t: t, Lang: t.Tag(), Shop: clean(s.Shop), Contact: paragraphs(s.Contact), Words: paragraphs(s.Words)}
 	v.Title = first(clean(s.Title), t.Say("Your part"))
 	v.Head = t.Say("Offer: %s", v.Title)
@@ -125,7 +131,7 @@ func viewOf(s *Sheet) (*view, error) {
 	}
 	v.reply()
 	v.Page = func(n, of int) string { return t.Say("Page %d of %d", n, of) }
-	return v, nil
+	return v
 }
 
 func lead(t *tongue.Tongue, n int) string {
@@ -137,7 +143,7 @@ func lead(t *tongue.Tongue, n int) string {
 	case 3:
 		return t.Say("Three finishes to choose from, each with its price and its day.")
 	}
-	return t.Say("%d finishes to choose from, each with its price and its day.", n)
+	return t.Count(n, "One finish, with its price and its day.", "%d finishes to choose from, each with its price and its day.")
 }
 
 // part is what is known of the part itself.
@@ -190,7 +196,7 @@ func (v *view) card(i int) card {
 	default:
 		k.Each, k.Unit = amount(c.Each.Value), t.Say("a piece")
 		if c.Price.Value.Minor != 0 {
-			k.Lot = t.Say("%s for all %s pieces", amount(c.Price.Value), number(int64(s.Lot)))
+			k.Lot = t.Count(s.Lot, "%[2]s for the one piece", "%[2]s for all %[1]d pieces", amount(c.Price.Value))
 		}
 	}
 	k.DayLabel, k.Day = t.Say("Promised for"), day(t, c.Day)
