@@ -89,9 +89,9 @@ func (c *schedule) chain() []string {
 		bs := c.blocks(p.ready, p.from, c.linesOf(p, 0))
 		if foreign(bs) {
 			flush()
-			out = append(out, fmt.Sprintf("%s waits until %s: %s.", begin(p.name), c.when(p.from), c.because(bs)))
+			out = append(out, fmt.Sprintf("%s waits until %s, because %s.", begin(p.name), c.when(p.from), c.because(bs, p.from)))
 		} else if len(bs) > 0 && len(row) == 0 {
-			out = append(out, fmt.Sprintf("%s begins when somebody is in, %s.", begin(p.name), c.when(p.from)))
+			out = append(out, fmt.Sprintf("%s begins when somebody is in, on %s.", begin(p.name), c.when(p.from)))
 		}
 		row = append(row, p)
 		if more := c.meanwhile(p); more != "" || len(p.resets) > 0 {
@@ -124,8 +124,7 @@ func (c *schedule) tellRow(row []*placed) string {
 	if len(row) == 1 {
 		return fmt.Sprintf("%s takes %s, %s.", begin(first.name), took(minutes), span)
 	}
-	list := strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
-	return fmt.Sprintf("%s follow one another, %s of work, %s.", begin(list), took(minutes), span)
+	return fmt.Sprintf("%s follow one another, %s of work, %s.", begin(and(names)), took(minutes), span)
 }
 
 // meanwhile tells which other jobs cut a step.
@@ -153,17 +152,21 @@ func (c *schedule) meanwhile(p *placed) string {
 		}
 	}
 	slices.SortStableFunc(shares, func(a, b share) int { return b.minutes - a.minutes })
-	var says []string
+	var parts, says []string
 	for i, s := range shares {
-		if i == 3 || s.minutes == 0 {
+		if i == mostReasons || s.minutes == 0 {
 			break
 		}
-		says = append(says, fmt.Sprintf("In between, %s comes first for %s.", c.labels[s.who].told(), took(s.minutes)))
+		parts = append(parts, c.labels[s.who].told()+" for "+took(s.minutes))
+	}
+	if len(parts) > 0 {
+		says = append(says, fmt.Sprintf("In between, others come first: %s.", and(parts)))
 	}
 	if n := len(p.resets); n == 1 {
-		says = append(says, fmt.Sprintf("After it the mill is set up again, %s.", c.when(p.resets[0])))
+		j := c.mill.next(p.resets[0]) - 1 // there is one, or nothing would be set up again
+		says = append(says, fmt.Sprintf("The mill is set up again after %s, on %s.", c.labels[c.mill[j].who].told(), c.when(p.resets[0])))
 	} else if n > 1 {
-		says = append(says, fmt.Sprintf("The mill is set up again %d times.", n))
+		says = append(says, fmt.Sprintf("The mill is set up again %d times after other jobs.", n))
 	}
 	return strings.Join(says, " ")
 }
@@ -197,11 +200,11 @@ func (c *schedule) tellCharge(p *placed) []string {
 	var out []string
 	if len(row) > 2 {
 		first := p.runs[row[0]]
-		if bs := c.blocks(p.ready, first.from, c.linesOf(p, first.number)); foreign(bs) || len(bs) > 0 {
-			out = append(out, fmt.Sprintf("The first load of “%s” waits until %s: %s.", p.name, c.when(first.from), c.because(bs)))
+		if bs := c.blocks(p.ready, first.from, c.linesOf(p, first.number)); len(bs) > 0 {
+			out = append(out, fmt.Sprintf("The first load of “%s” waits until %s, because %s.", p.name, c.when(first.from), c.because(bs, first.from)))
 		}
 		out = append(out, fmt.Sprintf("The %s takes %d of the %d loads one after the other, each running %s, from %s to %s.",
-			title, len(row), p.loads, took(p.openings[len(p.openings)-1]), c.when(first.from), c.when(p.runs[last].to)))
+			title, len(row), p.loads, took(p.minutes()), c.when(first.from), c.when(p.runs[last].to)))
 		row = row[len(row)-1:]
 	}
 	for _, k := range row {
@@ -210,7 +213,11 @@ func (c *schedule) tellCharge(p *placed) []string {
 	return out
 }
 
-// tellLoad tells one load: what it waits for, how long it runs, and who keeps it.
+// minutes are how long a charge runs.
+func (o *op) minutes() int { return o.openings[len(o.openings)-1] }
+
+// tellLoad tells one load: what it waits for, how long it runs, what stops it, and who
+// keeps it waiting in the end.
 func (c *schedule) tellLoad(p *placed, k int, title string) []string {
 	r := p.runs[k]
 	name := "The charge"
@@ -221,39 +228,66 @@ func (c *schedule) tellLoad(p *placed, k int, title string) []string {
 	if j := p.before(k); j >= 0 {
 		ready = p.runs[j].to
 	}
-	goes := fmt.Sprintf("%s of “%s” goes into the %s", name, p.name, title)
+	goes := fmt.Sprintf("%s of “%s” goes into the %s on %s", name, p.name, title, c.when(r.from))
 	if bs := c.blocks(ready, r.from, c.linesOf(p, r.number)); len(bs) > 0 {
-		goes += fmt.Sprintf(" at %s, because %s", c.when(r.from), c.because(bs))
-	} else {
-		goes += " at " + c.when(r.from)
+		goes += ", because " + c.because(bs, r.from)
 	}
-	out := []string{goes + "."}
-	night := ""
-	if c.openIn(r.loaded, r.done) < r.done-r.loaded {
-		night = ", closing time in it"
+	runs := "It runs " + took(p.minutes())
+	alone, stood := c.unattended(r)
+	if alone > 0 {
+		runs += fmt.Sprintf(", %s of it while nobody is in,", took(alone))
 	}
-	stops := 0
-	longest, at := 0, 0
+	out := []string{goes + ".", fmt.Sprintf("%s and is done on %s.", runs, c.when(r.done))}
+	stops, wait, at := 0, 0, 0
 	for i, due := range r.due {
-		if wait := r.looks[i] - due; wait > 0 {
-			stops++
-			if wait > longest {
-				longest, at = wait, i
+		if w := r.looks[i] - due; w > 0 {
+			if stops++; w > wait {
+				wait, at = w, i
 			}
 		}
 	}
-	run := fmt.Sprintf("It runs %s%s, and is done at %s", took(p.openings[len(p.openings)-1]), night, c.when(r.done))
-	if longest >= 30 {
-		run += fmt.Sprintf("; its timer stops it at %s until somebody looks into it at %s", c.when(r.due[at]), c.when(r.looks[at]))
+	if wait >= leastTold {
+		says := fmt.Sprintf("Its timer stops it on %s until somebody looks into it on %s", c.when(r.due[at]), c.when(r.looks[at]))
 		if stops > 1 {
-			run += fmt.Sprintf(", the longest of %d such stops", stops)
+			says += fmt.Sprintf(", the longest of %d such stops", stops)
 		}
+		out = append(out, says+".")
 	}
-	out = append(out, run+".")
+	if stood.to-stood.from >= leastTold {
+		out = append(out, fmt.Sprintf("It stands from %s to %s, because nothing may run then.", c.when(stood.from), c.when(stood.to)))
+	}
 	if r.out > r.done {
 		if bs := c.blocks(r.done, r.out, c.linesOf(p, r.number)[1:]); len(bs) > 0 {
-			out = append(out, fmt.Sprintf("It is taken out at %s, because %s.", c.when(r.out), c.because(bs)))
+			out = append(out, fmt.Sprintf("It is taken out on %s, because %s.", c.when(r.out), c.because(bs, r.out)))
 		}
 	}
 	return out
+}
+
+// leastTold is the shortest stop of a charge that is worth a sentence, in minutes.
+const leastTold = 30
+
+// unattended is how long a load runs while nobody is in, and the longest it stands
+// because nothing may run.
+func (c *schedule) unattended(r charge) (alone int, stood span) {
+	t := r.loaded
+	leg := func(to int) {
+		for i := later(c.run, t); t < to; i++ {
+			from, end := to, to
+			if i < len(c.run) {
+				from, end = min(max(c.run[i].from, t), to), min(c.run[i].to, to)
+			}
+			if from-t > stood.to-stood.from {
+				stood = span{t, from}
+			}
+			alone += end - from - c.openIn(from, end)
+			t = end
+		}
+	}
+	for i, due := range r.due {
+		leg(due)
+		t = r.looked[i]
+	}
+	leg(r.done)
+	return alone, stood
 }

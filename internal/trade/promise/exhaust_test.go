@@ -116,27 +116,39 @@ func (c *clockwork) hand(t, minutes int) int {
 // milling is the earliest end of work on the mill that is set up at t, by trying at
 // each minute to go on or to stand: every state that can be reached is kept.
 func (c *clockwork) milling(t, setUp, work int, attended bool) int {
-	type state struct{ setUp, work int }
-	now := map[state]bool{{0, work}: true}
+	// reached[s][w]: s minutes of set-up and w of work to come.
+	table := func() [][]bool {
+		out := make([][]bool, setUp+1)
+		for i := range out {
+			out[i] = make([]bool, work+1)
+		}
+		return out
+	}
+	now, next := table(), table()
+	now[0][work] = true
 	for ; t < len(c.open); t++ {
-		next := map[state]bool{}
 		for s := range now {
-			if s.work == 0 {
-				return t
-			}
-			if !c.mill[t] {
-				next[state{setUp, s.work}] = true
-				continue
-			}
-			next[s] = true
-			switch {
-			case s.setUp > 0 && c.open[t] && c.person[t]:
-				next[state{s.setUp - 1, s.work}] = true
-			case s.setUp == 0 && c.open[t] && (c.person[t] || !attended):
-				next[state{0, s.work - 1}] = true
+			clear(next[s])
+		}
+		for s := range now {
+			for w, reached := range now[s] {
+				switch {
+				case !reached:
+					continue
+				case w == 0:
+					return t
+				case !c.mill[t]:
+					next[setUp][w] = true
+					continue
+				case s > 0 && c.open[t] && c.person[t]:
+					next[s-1][w] = true
+				case s == 0 && c.open[t] && (c.person[t] || !attended):
+					next[0][w-1] = true
+				}
+				next[s][w] = true // to stand is always possible
 			}
 		}
-		now = next
+		now, next = next, now
 	}
 	return -1
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"fettle"
@@ -39,9 +40,11 @@ func (s *shop) moves(ctx context.Context, base *schedule) ([]fettle.Move, error)
 			word = "later"
 		}
 		d := math.Abs(float64(gain)) / (24 * 60)
-		by := fmt.Sprintf("%.1f days", d)
+		by := strings.Replace(fmt.Sprintf("%.1f days", d), ".0", "", 1)
 		if d < 1 {
 			by = took(max(gain, -gain))
+		} else if by == "1 days" {
+			by = "1 day"
 		}
 		out = append(out, fettle.Move{What: what, Ready: s.at(c.end), Days: float64(gain) / (24 * 60),
 			Says: fmt.Sprintf("With %s it is ready on %s, %s %s.", what, s.when(c.end), by, word)})

@@ -61,10 +61,11 @@ func (s *shop) ops(w world) (list []op, notes []string, err error) {
 	if len(lines) == 0 {
 		lines, notes = s.oldLines()
 	}
+	var bad error
 	num := func(name string, e fettle.Estimate) float64 {
 		v := w(e)
-		if (math.IsNaN(v) || v < 0 || v > 1e12) && err == nil {
-			err = fettle.Errorf(fettle.Invalid, "%s takes %g minutes in this plan, which cannot be reckoned with; plan the job again", name, v)
+		if !(v >= 0 && v < 1e12) && bad == nil {
+			bad = fettle.Errorf(fettle.Invalid, "%s takes %g minutes in this plan, which cannot be reckoned with; plan the job again", name, v)
 		}
 		return v
 	}
@@ -102,7 +103,7 @@ func (s *shop) ops(w world) (list []op, notes []string, err error) {
 			o.name = st.Key
 		}
 		if st.Kind == fettle.StepTumble && st.Charge != nil {
-			if o, err = s.charge(o, st, num); err != nil {
+			if o, err = s.charge(o, st, num); err != nil && bad == nil {
 				return nil, nil, err
 			}
 			list = add(list, o)
@@ -114,7 +115,7 @@ func (s *shop) ops(w world) (list []op, notes []string, err error) {
 		o.attended, o.alone = s.hand(share*num(o.name, st.MinutesAttended)), whole(share*num(o.name, st.MinutesAlone))
 		list = add(list, o)
 	}
-	return list, notes, err
+	return list, notes, bad
 }
 
 func add(list []op, o op) []op {

@@ -120,29 +120,37 @@ func foreign(bs []block) bool {
 	return false
 }
 
-// because joins blocks to the rest of a sentence. Closing times are told only where
-// they come last.
-func (s *shop) because(bs []block) string {
+// because joins blocks to the reason why something begins at a moment: "nobody is in
+// until then". Closing times are told only where they come last.
+func (s *shop) because(bs []block, begins int) string {
 	var parts []string
 	for i, b := range bs {
-		if b.closed && i < len(bs)-1 {
-			continue
+		switch {
+		case b.closed && i < len(bs)-1:
+		case b.to == begins:
+			parts = append(parts, b.says+" until then")
+		default:
+			parts = append(parts, b.says+" until "+s.when(b.to))
 		}
-		parts = append(parts, b.says+" until "+s.when(b.to))
 	}
-	if n := len(parts); n > 3 {
-		parts = parts[n-3:]
+	return and(parts[max(len(parts)-mostReasons, 0):])
+}
+
+// mostReasons is how many are told of one wait, the last of them.
+const mostReasons = 3
+
+// and joins words to a list.
+func and(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 	}
-	if n := len(parts); n > 1 {
-		return strings.Join(parts[:n-1], ", ") + ", and " + parts[n-1]
-	}
-	return strings.Join(parts, "")
+	return strings.Join(words, "")
 }
 
 // waits is the sentence for an op that could begin at one moment and does at another.
 func (s *shop) waits(ready, from int, after string, bs []block) string {
-	if why := s.because(bs); from > ready && why != "" {
-		return fmt.Sprintf("It waits until %s: %s.", s.when(from), why)
+	if why := s.because(bs, from); from > ready && why != "" {
+		return fmt.Sprintf("It waits until %s, because %s.", s.when(from), why)
 	}
 	if after == "" {
 		return "It begins at once."
