@@ -156,7 +156,7 @@ func (p *panel) main(v View) error {
 	if p.opt.Display == fettle.Inch {
 		above = p.opt.Tongue.Say("From above, %s, sizes in inch", ScaleName(k))
 	}
-	named := p.label(x0+pw/2, labelH-2, above)
+	named := p.label(x0+pw/2, y0-labelGap-2, above)
 	p.out.Along(y0, y0+ph, x0-dimGap, x0, x0, size(pf.H()), p.opt.Metric)
 	p.out.Across(x0, x0+pw, y0+ph+dimGap, y0+ph, y0+ph, size(pf.W()), p.opt.Metric)
 	p.callouts(notes, pf, k, x0, y0, y0+0.5, y0+max(ph+dimGap-5, 24))

@@ -46,8 +46,23 @@ func (t *traveler) setFoot(f, again item) {
 		s.set(again)
 		s.y += 1.5
 	}
-	s.y += s.foldGap(s.y, f.h)
+	g := s.foldGap(s.y, f.h)
+	if g > notesLeast {
+		t.notesBox(g - 1.5)
+	}
+	s.y += g
 	s.set(f)
+}
+
+// notesLeast is the height of a gap from which it is worth writing in.
+const notesLeast = 9.0
+
+// notesBox is a box h high to write in, where a foot was moved off a crease.
+func (t *traveler) notesBox(h float64) {
+	s := t.sheet
+	d := s.page()
+	d.Rect(ruleBox, s.left, s.y, s.width(), h)
+	d.Texts = append(d.Texts, draw.Text{At: draw.Pt{X: s.left + pad, Y: s.y + 0.6 + 0.95*labelSize}, S: clip(t.say("Notes"), s.width()-2*pad, labelSize, false), Size: labelSize})
 }
 
 // wholeOn is how much of a page from y down a step takes whose body is h high and that
