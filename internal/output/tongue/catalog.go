@@ -25,7 +25,7 @@ type catalog struct {
 	// by CLDR category ("one", "few", "other").
 	Counts map[string]map[string]string `json:"counts"`
 	// Where names the files in which a sentence stands; it is for the translator.
-	Where map[string][]string `json:"where,omitempty"`
+	Where map[string]string `json:"where,omitempty"`
 }
 
 //go:embed lang/*.json

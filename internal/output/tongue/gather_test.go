@@ -30,7 +30,7 @@ type file struct {
 
 // gather reads the packages below the folders.
 func gather(root string, folders ...string) (*gathered, error) {
-	g := &gathered{catalog: catalog{Tag: "en", Name: "English", Says: map[string]string{}, Counts: map[string]map[string]string{}, Where: map[string][]string{}}}
+	g := &gathered{catalog: catalog{Tag: "en", Name: "English", Says: map[string]string{}, Counts: map[string]map[string]string{}, Where: map[string]string{}}}
 	packages := map[string][]file{}
 	fset := token.NewFileSet()
 	for _, folder := range folders {
@@ -58,8 +58,9 @@ func gather(root string, folders ...string) (*gathered, error) {
 		}
 	}
 	for english, where := range g.Where {
-		slices.Sort(where)
-		g.Where[english] = slices.Compact(where)
+		names := strings.Split(where, ", ")
+		slices.Sort(names)
+		g.Where[english] = strings.Join(slices.Compact(names), ", ")
 	}
 	return g, nil
 }
@@ -337,12 +338,14 @@ func (p *room) put(f file, english string) {
 		p.faults = append(p.faults, fault{f.name, fmt.Sprintf("%s: %v", f.name, err)})
 	}
 	p.Says[english] = ""
-	p.Where[english] = append(p.Where[english], f.name)
+	p.stands(f, english)
 }
 
 // count notes a sentence that turns with a number.
 func (p *room) count(f file, call *ast.CallExpr, one, many string) {
-	if was, ok := p.Counts[many]; ok && was["one"] != one {
+	// Both "1 piece" and "%d piece" may stand for one.
+	same := func(a, b string) bool { return strings.ReplaceAll(a, "%d", "1") == strings.ReplaceAll(b, "%d", "1") }
+	if was, ok := p.Counts[many]; ok && !same(was["one"], one) {
 		p.fault(f, call, fmt.Sprintf("%q stands beside %q for one, and elsewhere beside %q", many, one, was["one"]))
 	}
 	want, err := takes(many)
@@ -351,22 +354,29 @@ func (p *room) count(f file, call *ast.CallExpr, one, many string) {
 	if err != nil || err2 != nil || !slices.Equal(got, want) && !slices.Equal(got, less) {
 		p.fault(f, call, fmt.Sprintf("%q takes %v where %q takes %v (%v, %v)", one, got, many, want, err2, err))
 	}
-	p.Counts[many] = map[string]string{"one": one, "other": many}
-	p.Where[many] = append(p.Where[many], f.name)
+	if p.Counts[many] == nil {
+		p.Counts[many] = map[string]string{"one": one, "other": many}
+	}
+	p.stands(f, many)
+}
+
+// stands notes the file in which a sentence stands.
+func (p *room) stands(f file, english string) {
+	if p.Where[english] != "" {
+		p.Where[english] += ", "
+	}
+	p.Where[english] += f.name
 }
 
 // without leaves out what stands only in rooms that are not settled yet.
 func (c catalog) without(rooms []string) catalog {
-	out := catalog{Tag: c.Tag, Name: c.Name, Says: map[string]string{}, Counts: map[string]map[string]string{}, Where: map[string][]string{}}
+	out := catalog{Tag: c.Tag, Name: c.Name, Says: map[string]string{}, Counts: map[string]map[string]string{}, Where: map[string]string{}}
 	for english, where := range c.Where {
-		for _, name := range where {
-			if !within(name, rooms) {
-				out.Where[english] = append(out.Where[english], name)
-			}
-		}
-		if out.Where[english] == nil {
+		names := slices.DeleteFunc(strings.Split(where, ", "), func(name string) bool { return within(name, rooms) })
+		if len(names) == 0 {
 			continue
 		}
+		out.Where[english] = strings.Join(names, ", ")
 		if forms, ok := c.Counts[english]; ok {
 			out.Counts[english] = forms
 		}

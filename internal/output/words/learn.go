@@ -58,7 +58,7 @@ func (v voice) where(q fettle.Parameter) string {
 		s = append(s, v.Say("in the %s", q.Vessel))
 	}
 	if q.Class != "" {
-		s = append(s, v.Say("on %s", q.Class))
+		s = append(s, v.Say("on %s", v.metal(q.Class)))
 	}
 	switch q.Tone {
 	case fettle.ToneBright:

@@ -166,7 +166,11 @@ func (l Voice) Offers(o fettle.Proposal, sys fettle.System) string {
 			p.item("It should come out at Ra %s; it comes out right the first time in %.0f lots of 100.", v.Range(f.RaUM), 100*f.Chance)
 		}
 		for _, r := range f.Ladder {
-			p.item("%s", v.Count(r.Lot, "A lot of 1 piece costs %[2]s.", "A lot of %d pieces costs %s, or %s a piece.", r.Price.Value, r.Each.Value))
+			if r.Lot == 1 {
+				p.item("One piece by itself costs %s.", r.Price.Value)
+			} else {
+				p.item("A lot of %s costs %s, or %s a piece.", v.pieces(r.Lot), r.Price.Value, r.Each.Value)
+			}
 		}
 		if f.Says != "" {
 			p.item("%s", v.reworded(f.Says))
