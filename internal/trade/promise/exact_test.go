@@ -74,8 +74,6 @@ func bowlInput(cal fettle.Calendar, from time.Time, booked []fettle.Booking, ves
 	}
 }
 
-const horizonDays = 24 // of the clockwork; no small job waits longer
-
 // One charge in one of several vessels is out at the first minute that trying every
 // minute finds.
 func TestOneChargeIsExact(t *testing.T) {
@@ -89,7 +87,7 @@ func TestOneChargeIsExact(t *testing.T) {
 		}
 		in := bowlInput(cal, from, drawBooked(t, from, vessels, 8), vessels, 1, hours, looks...)
 		p := of(t, in)
-		c := newClockwork(in, horizonDays)
+		c := newClockwork(in, p)
 		c.load, c.look, c.unload = 6, 3, 6
 		for _, h := range looks {
 			c.openings = append(c.openings, whole(h*60))
@@ -110,7 +108,7 @@ func TestOneVesselIsExact(t *testing.T) {
 		hours := float64(rapid.IntRange(1, 12).Draw(t, "hours"))
 		in := bowlInput(cal, from, drawBooked(t, from, 1, 6), 1, 2, hours, hours)
 		p := of(t, in)
-		c := newClockwork(in, horizonDays)
+		c := newClockwork(in, p)
 		c.load, c.look, c.unload, c.openings = 6, 3, 6, []int{int(hours) * 60}
 		if want := c.two(c.minute(p.Safe) + 1); c.minute(p.Safe) != want {
 			t.Fatalf("out at minute %d; trying finds %d", c.minute(p.Safe), want)
@@ -129,7 +127,7 @@ func TestHandAndMillAreExact(t *testing.T) {
 		n := rapid.IntRange(1, 240).Draw(t, "minutes")
 		in.Plan.Route = fettle.Route{step(fettle.StepRub, "rub", float64(n), 0)}
 		p := of(t, in)
-		c := newClockwork(in, horizonDays)
+		c := newClockwork(in, p)
 		if want := c.hand(0, n); c.minute(p.Safe) != want {
 			t.Fatalf("by hand: minute %d; minute by minute it is %d", c.minute(p.Safe), want)
 		}
@@ -143,7 +141,7 @@ func TestHandAndMillAreExact(t *testing.T) {
 			in.Plan.Route = fettle.Route{step(fettle.StepSurface, "pass", float64(n), 0)}
 		}
 		p = of(t, in)
-		c = newClockwork(in, horizonDays)
+		c = newClockwork(in, p)
 		if want := c.milling(c.minute(p.Steps[0].To), setUp, n, attended); c.minute(p.Safe) != want {
 			t.Fatalf("milling: minute %d; trying finds %d", c.minute(p.Safe), want)
 		}

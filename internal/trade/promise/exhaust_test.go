@@ -20,8 +20,8 @@ type clockwork struct {
 }
 
 // newClockwork reads the calendar by asking for each minute what a clock on the wall
-// shows.
-func newClockwork(in Input, days int) *clockwork {
+// shows, up to a day after a job is said to be ready.
+func newClockwork(in Input, p *fettle.Promise) *clockwork {
 	zone, err := time.LoadLocation(in.Rates.Calendar.Zone)
 	if err != nil {
 		panic(err)
@@ -35,9 +35,8 @@ func newClockwork(in Input, days int) *clockwork {
 		first, last int
 		of          [][2]int
 	}
-	known := map[int64]*day{}
-	var works func(n int64) *day // by days since 1970
-	works = func(n int64) *day {
+	known := map[int64]*day{} // by days since 1970
+	works := func(n int64) *day {
 		if d := known[n]; d != nil {
 			return d
 		}
@@ -57,7 +56,7 @@ func newClockwork(in Input, days int) *clockwork {
 		return d
 	}
 	c := &clockwork{from: int(in.From.Unix() / 60)}
-	for m := range days * 24 * 60 {
+	for m := range int(p.Safe.Sub(in.From).Minutes()) + 24*60 {
 		t := in.From.Add(time.Duration(m) * time.Minute).In(zone)
 		n := time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC).Unix() / 86400
 		wall := t.Hour()*60 + t.Minute()

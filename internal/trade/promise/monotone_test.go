@@ -50,7 +50,7 @@ func TestMoreVesselsNeverLater(t *testing.T) {
 		in := bowlInput(cal, from, drawBooked(t, from, vessels, 8), vessels, 1, 1)
 		drawRoute(t, &in, rapid.IntRange(1, 6).Draw(t, "loads"))
 		a := of(t, in)
-		c := newClockwork(in, int(a.Safe.Sub(from).Hours()/24)+2)
+		c := newClockwork(in, a)
 		checkBookings(t, c, in, a)
 		in.Vessels[0].Count++
 		if b := of(t, in); b.Safe.After(a.Safe) {
@@ -108,7 +108,7 @@ func TestSeveralVesselsDoNoWorseThanOne(t *testing.T) {
 		hours := float64(rapid.IntRange(1, 60).Draw(t, "quarters")) / 4
 		in := bowlInput(cal, from, drawBooked(t, from, 3, 8), 3, loads, hours, hours/3, hours)
 		p := of(t, in)
-		c := newClockwork(in, int(p.Safe.Sub(from).Hours()/24)+2)
+		c := newClockwork(in, p)
 		checkBookings(t, c, in, p)
 		var first []fettle.Booking
 		for _, b := range in.Booked {
