@@ -17,23 +17,23 @@ import (
 func (t *traveler) inspection() {
 	p := t.plan
 	var rows [][]string
-	add := func(what string, after, before float64) {
-		rows = append(rows, []string{what, exact(t.sys, before), exact(t.sys, after), "", "", ""})
+	add := func(what string, after, before float64, tolerance string) {
+		rows = append(rows, []string{what, exact(t.sys, before), exact(t.sys, after), tolerance, "", ""})
 	}
 	ax := t.axes()
 	for k, name := range []string{t.say("Overall, X"), t.say("Overall, Y"), t.say("Thickness, Z")} {
 		if v := p.Survey.SizeMM[ax[k]]; v > 0 && finite(v) {
-			add(name, v, v+(t.leftOn(ax[k], 1)+t.leftOn(ax[k], -1))/1000)
+			add(name, v, v+(t.leftOn(ax[k], 1)+t.leftOn(ax[k], -1))/1000, t.tolerance("Overall size along "+[]string{"X", "Y", "Z"}[ax[k]], ""))
 		}
 	}
 	for _, o := range p.Survey.Openings {
 		wall := t.wallAllowance(o.ID) / 1000
 		switch {
 		case o.Kind == fettle.Hole:
-			add(o.ID+", "+strings.Join(draw.OpeningIn(o, t.sys, t.tongue), ", "), o.WidthMM, o.WidthMM-2*wall)
+			add(o.ID+", "+strings.Join(draw.OpeningIn(o, t.sys, t.tongue), ", "), o.WidthMM, o.WidthMM-2*wall, t.tolerance("Diameter", o.ID))
 		default:
-			add(t.say("%s, %s, width", o.ID, draw.OpeningForm(o, t.tongue)), o.WidthMM, o.WidthMM-2*wall)
-			add(t.say("%s, length", o.ID), o.LengthMM, o.LengthMM-2*wall)
+			add(t.say("%s, %s, width", o.ID, draw.OpeningForm(o, t.tongue)), o.WidthMM, o.WidthMM-2*wall, t.tolerance("Width", o.ID))
+			add(t.say("%s, length", o.ID), o.LengthMM, o.LengthMM-2*wall, t.tolerance("Length", o.ID))
 		}
 	}
 	rows = append(rows, t.textureRows()...)
@@ -42,6 +42,29 @@ func (t *traveler) inspection() {
 	s.flow(prose(t.allowanceSays(), s.width(), bodySize, false), nil)
 	s.y += 1.5
 	s.table([]string{t.say("What"), t.say("Before finishing"), t.say("After finishing"), t.say("Tolerance"), t.say("Measured before"), t.say("Measured after")}, rows, []float64{2.3, 1.15, 1.15, 1.1, 1.05, 1.05})
+}
+
+// tolerance is what the first article's record allows of a size, by the names that it
+// has there; empty, for a blank, where it names none.
+func (t *traveler) tolerance(what, place string) string {
+	if t.opt.Acceptance == nil {
+		return ""
+	}
+	for _, l := range t.opt.Acceptance.First {
+		if l.What != what || l.Place != place || l.Low == nil || l.High == nil {
+			continue
+		}
+		k := 1.0
+		switch l.Unit {
+		case "mm":
+		case "in":
+			k = fettle.MMPerInch
+		default:
+			continue
+		}
+		return "± " + exact(t.sys, k*(*l.High-*l.Low)/2)
+	}
+	return ""
 }
 
 // textureRows are the limits of the show face's texture: the signed-off sample's

@@ -42,10 +42,16 @@ func promised(p *fettle.Plan) *fettle.Promise {
 // agreed is what a signed-off sample of the plates asks.
 func agreed() *fettle.Acceptance {
 	lo, hi := 0.31, 0.62
-	return &fettle.Acceptance{Look: "satin", Sample: "run 7", Day: "2026-02-20",
+	least, most := 67.9, 68.1
+	thin, thick := 0.1634, 0.1674
+	return &fettle.Acceptance{Look: "satin", Sample: "7", Day: "2026-02-20",
 		Limits: []fettle.AcceptLimit{
 			{Kind: fettle.ReadRa, Place: "show", Unit: "µm", Sample: 0.44, N: 3, Low: &lo, High: &hi, Basis: "common practice"},
 			{Kind: fettle.ReadMarkGone, Place: "show", Sample: 1, N: 1, Low: &lo},
+		},
+		First: []fettle.FirstArticle{
+			{Number: 1, What: "Overall size along Y", Wanted: "68.000 ± 0.10 mm", Unit: "mm", Low: &least, High: &most},
+			{Number: 2, What: "Diameter", Place: "hole-2", Wanted: "0.1654 ± 0.002 in", Unit: "in", Low: &thin, High: &thick},
 		},
 		Sampling: fettle.SamplingPlan{Lot: 12, Level: "II", AQL: 1, Severity: "normal", Letter: "B", Size: 3, Accept: 0, Reject: 1, Says: "look at 3 of 12 pieces", Source: "ISO 2859-1"}}
 }
@@ -66,13 +72,17 @@ func TestWhatOptionsPutOnPaper(t *testing.T) {
 		}
 		sound(t, pages, size)
 		all := flowing(pages)
+		tolerances := map[fettle.System][]string{fettle.Metric: {"68.000 mm ± 0.100 mm", "4.200 mm ± 0.051 mm"}, fettle.Inch: {"2.6772 in ± 0.0039 in", "0.1654 in ± 0.0020 in"}}[sys]
+		if strings.Count(all, "± ") != 2 || !strings.Contains(all, tolerances[0]) || !strings.Contains(all, tolerances[1]) {
+			t.Errorf("%s: the sample's tolerances do not stand in the inspection: want %q", sys, tolerances)
+		}
 		ra := map[fettle.System]string{fettle.Metric: "0.44 µm", fettle.Inch: "17 µin"}[sys]
 		for _, w := range []string{
 			"Promised for 2026-03-06 Fri", "Job no. 26-017", "Job 26-017 · escutcheon-plate.3mf",
 			"Due 08:00–10:00 Tue 2026-03-03", "Due 16:00–18:00 Tue 2026-03-03", // the first step and the fifth
 			"Started at Tue 2026-03-03 16:00 Look after 48 min 16:48",
 			"Scan to open step 1: http://shop.local:8080/run/0195f3a2-7c1e/0",
-			"As the signed-off sample", "signed a sample of satin off on 2026-02-20", "Run run 7 made the sample.", ra,
+			"As the signed-off sample", "signed a sample of satin off on 2026-02-20", "Run 7 made the sample.", ra,
 			"Look at 3 of 12", "0 that fail", "1 that fail", "After ISO 2859-1.", "ball-6 2 1 1", // flutes, set-up, step
 		} {
 			if !strings.Contains(all, w) {
