@@ -117,12 +117,13 @@ func (s *shop) schedule(ctx context.Context, ops []op, side []int) (*schedule, e
 		c.vessels = append(c.vessels, slices.Clone(v.lines)) // a line is copied when it is written to
 	}
 	for _, o := range ops {
-		if o.kind == settles {
-			c.again = o.attended
+		if o.kind != settles {
+			continue
 		}
-	}
-	if c.again == 0 && s.in.Rates.SetupMin.Value > 0 {
-		c.again = s.hand(s.in.Rates.SetupMin.Value)
+		c.again = o.attended
+		if one := s.hand(s.in.Rates.SetupMin.Value); one > 0 {
+			c.again = min(c.again, one) // of several set-ups the one that was interrupted
+		}
 	}
 	t := s.from
 	for i := range ops {

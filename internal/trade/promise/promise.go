@@ -49,9 +49,9 @@ const (
 // reckoned with, NotFound for a vessel that is not there, and No where the lot would not
 // be ready within three years.
 //
-// More bookings never make the safe day sooner where no step has several loads in
-// several vessels; with those, a few minutes' clash of loads at the person may turn out
-// either way. A vessel more never makes it later.
+// A vessel more never makes the safe day later. More bookings never make it sooner where
+// no step has several loads in several vessels; with those, loads that want the person
+// at the same minute may fall out better by chance.
 func Of(ctx context.Context, in Input) (*fettle.Promise, error) {
 	if in.Plan == nil {
 		panic("promise: no plan")
