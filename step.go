@@ -27,17 +27,21 @@ type Step struct {
 	MinutesAlone    Estimate `json:"minutes_alone"`
 	RaUM            Estimate `json:"ra_um"`
 	Marks           []Mark   `json:"marks"`
-	RemovedUM       Estimate `json:"removed_um"`     // by this step
-	EdgeRadiusUM    Estimate `json:"edge_radius_um"` // after this step
-	Cost            Cost     `json:"cost"`           // for the lot
-	Caution         string   `json:"caution"`
-	Do              string   `json:"do"`   // what to do, in whole sentences
-	Look            string   `json:"look"` // what to look for when it is done
-	Why             []string `json:"why"`  // reasons, most important first
-	Pass            *Pass    `json:"pass,omitempty"`
-	Rub             *Rub     `json:"rub,omitempty"`
-	Charge          *Charge  `json:"charge,omitempty"`
-	Buff            *Buff    `json:"buff,omitempty"`
+	// TextureMM is the dominant wavelength of the fine texture that the face has after
+	// this step, TextureLay its direction; 0 and empty where it is not known.
+	TextureMM    float64  `json:"texture_mm,omitempty"`
+	TextureLay   string   `json:"texture_lay,omitempty"`
+	RemovedUM    Estimate `json:"removed_um"`     // by this step
+	EdgeRadiusUM Estimate `json:"edge_radius_um"` // after this step
+	Cost         Cost     `json:"cost"`           // for the lot
+	Caution      string   `json:"caution"`
+	Do           string   `json:"do"`   // what to do, in whole sentences
+	Look         string   `json:"look"` // what to look for when it is done
+	Why          []string `json:"why"`  // reasons, most important first
+	Pass         *Pass    `json:"pass,omitempty"`
+	Rub          *Rub     `json:"rub,omitempty"`
+	Charge       *Charge  `json:"charge,omitempty"`
+	Buff         *Buff    `json:"buff,omitempty"`
 }
 
 // Route is the ordered steps from raw stock to the finish.

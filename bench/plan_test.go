@@ -28,12 +28,11 @@ func BenchmarkPlanDemo(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		var plan *fettle.Plan
-		plan, _, err = work.PlanFile(b.Context(), work.PlanRequest{Part: work.Model{File: model}, Over: part.Brief, Out: filepath.Join(dir, "out"), Paper: "A4"}, nil)
+		done, err := work.PlanFile(b.Context(), work.PlanRequest{Part: work.Model{File: model}, Over: part.Brief, Out: filepath.Join(dir, "out"), Paper: "A4"}, nil)
 		if err != nil {
 			b.Fatal(err)
 		}
-		if len(plan.Route) == 0 {
+		if len(done.Plan.Route) == 0 {
 			b.Fatal("a plan without a route")
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"time"
 
 	"fettle/internal/output/words"
 	"fettle/internal/work"
@@ -18,12 +19,14 @@ func (demoCmd) Help() string {
 }
 
 func (c demoCmd) Run(ctx context.Context, s *streams) error {
-	d, err := work.Demo(ctx, c.Out, s.progress())
+	d, err := work.Demo(ctx, c.Out, time.Now(), s.progress())
 	if err != nil {
 		return err
 	}
 	first := d.Plans[0]
-	err = s.answer(first, func() string { return words.Plan(*first) + "\n" + words.Others(d.Plans[1:]) })
+	err = s.answer(first, func() string {
+		return words.Plan(*first) + promiseSays(d.Promises[0], first.Brief) + "\n" + words.Others(d.Plans[1:])
+	})
 	if err != nil {
 		return err
 	}

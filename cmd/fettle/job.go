@@ -12,16 +12,21 @@ import (
 )
 
 type jobCmd struct {
-	New    jobNewCmd    `cmd:"" help:"A new job from a model and a brief."`
-	List   jobListCmd   `cmd:"" help:"Jobs, the newest first."`
-	Show   jobShowCmd   `cmd:"" help:"One job: brief, plans, offers, runs."`
-	Plan   jobPlanCmd   `cmd:"" help:"Plan a job from the shop's shelf and log, and keep the plan."`
-	Offer  jobOfferCmd  `cmd:"" help:"Note what was offered to the customer."`
-	Answer jobAnswerCmd `cmd:"" help:"Note the customer's word on an offer."`
-	Ours   jobOursCmd   `cmd:"" help:"Is this job ours? If not, why not, with the numbers."`
-	State  jobStateCmd  `cmd:"" help:"Set where a job stands: asked, offered, agreed, shipped or no."`
-	Delete jobDeleteCmd `cmd:"" help:"Take a job away; undo brings it back."`
-	Undo   jobUndoCmd   `cmd:"" help:"Take the last change of a job back, its deletion too."`
+	New     jobNewCmd     `cmd:"" help:"A new job from a model and a brief."`
+	List    jobListCmd    `cmd:"" help:"Jobs, the newest first."`
+	Show    jobShowCmd    `cmd:"" help:"One job: brief, plans, offers, runs."`
+	Plan    jobPlanCmd    `cmd:"" help:"Plan a job from the shop's shelf and log, and keep the plan."`
+	Offer   jobOfferCmd   `cmd:"" help:"Offer the finishes to the customer: a page and a PDF, kept with the job."`
+	Answer  jobAnswerCmd  `cmd:"" help:"Note the customer's word on an offer."`
+	Promise jobPromiseCmd `cmd:"" help:"When a job can be ready, and why not sooner; --keep promises it."`
+	Accept  jobAcceptCmd  `cmd:"" help:"Say what is right for the lot, from the sample that was signed off."`
+	First   jobFirstCmd   `cmd:"" help:"Note a size or a reading of the first article."`
+	Check   jobCheckCmd   `cmd:"" help:"Note what was found when the lot was looked at: taken or not."`
+	Paper   jobPaperCmd   `cmd:"" help:"Print the traveler or the first article's paper, as the job is now."`
+	Ours    jobOursCmd    `cmd:"" help:"Is this job ours? If not, why not, with the numbers."`
+	State   jobStateCmd   `cmd:"" help:"Set where a job stands: asked, offered, agreed, shipped or no."`
+	Delete  jobDeleteCmd  `cmd:"" help:"Take a job away; undo brings it back."`
+	Undo    jobUndoCmd    `cmd:"" help:"Take the last change of a job back, its deletion too."`
 }
 
 func (jobCmd) Help() string {
@@ -138,6 +143,7 @@ type jobOfferCmd struct {
 	Job   string `arg:"" placeholder:"JOB"`
 	Until string `help:"Day the offer holds until." placeholder:"DAY"`
 	Words string `help:"What goes with it." placeholder:"TEXT"`
+	Out   string `help:"Folder for offers.html and offers.pdf; they are kept in the workspace all the same." placeholder:"DIR"`
 }
 
 func (c jobOfferCmd) Run(ctx context.Context, s *streams) error {
@@ -146,7 +152,10 @@ func (c jobOfferCmd) Run(ctx context.Context, s *streams) error {
 		if err != nil {
 			return err
 		}
-		return s.record(rec)
+		if err := s.record(rec); err != nil || c.Out == "" {
+			return err
+		}
+		return s.offered(ctx, w, rec, c.Out)
 	})
 }
 
@@ -156,13 +165,25 @@ type jobAnswerCmd struct {
 	No     bool   `help:"The customer wants none of them." xor:"word" required:""`
 	Day    string `help:"Day of the answer (default: today)." placeholder:"DAY"`
 	Words  string `help:"What the customer said." placeholder:"TEXT"`
+	Sample string `help:"Run that made the piece which the customer saw." placeholder:"RUN"`
 }
 
 func (c jobAnswerCmd) Run(ctx context.Context, s *streams) error {
 	return s.withRecord(ctx, s.open, fettle.KeptOffer, c.Offer, func(w *workspace, offer fettle.Record) error {
-		rec, err := w.AnswerOffer(ctx, actor, offer.ID, offer.Rev, fettle.Answer{Accepted: !c.No, Look: c.Accept, Day: c.Day, Words: c.Words})
+		a := fettle.Answer{Accepted: !c.No, Look: c.Accept, Day: c.Day, Words: c.Words}
+		if c.Sample != "" {
+			run, err := w.find(ctx, fettle.KeptRun, c.Sample)
+			if err != nil {
+				return err
+			}
+			a.Sample = run.ID
+		}
+		rec, err := w.AnswerOffer(ctx, actor, offer.ID, offer.Rev, a)
 		if err != nil {
 			return err
+		}
+		if a.Accepted {
+			s.promised(ctx, w, offer.Links["job"])
 		}
 		return s.record(rec)
 	})

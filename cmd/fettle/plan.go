@@ -7,6 +7,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"fettle"
 	"fettle/internal/output/words"
@@ -32,8 +33,12 @@ type planCmd struct {
 	Replace  []string  `help:"Take another step in place of one." placeholder:"STEP=STEP" sep:"none"`
 	SetAside []string  `help:"Set a rule of the trade aside, by its id in the plan's rules." placeholder:"RULE"`
 	Tone     string    `help:"Wet charges brighter or darker than the finish has them." enum:",brighter,darker" default:""`
+	Learning float64   `help:"Rate of learning by hand over the lot, in the place of the shelf's: 0.9 for a tenth less at every doubling; 1 for none." placeholder:"RATE"`
+	From     string    `help:"Day, or time as 2026-03-31T08:00:00Z, when work may begin (default: now)." placeholder:"DAY"`
+	Shop     string    `help:"Name of the shop, for the offer." placeholder:"TEXT"`
+	Contact  string    `help:"Where the customer's answer goes: an e-mail address or a telephone number." placeholder:"TEXT"`
 	Explain  bool      `help:"Say how each predicted number came about, instead of the plan."`
-	Out      string    `help:"Folder for plan.json, traveler.pdf and pictures; without it only words are written." placeholder:"DIR"`
+	Out      string    `help:"Folder for plan.json, traveler.pdf, offers, calendar and pictures; without it only words are written." placeholder:"DIR"`
 	Paper    string    `help:"Paper of the traveler: A4 or Letter." enum:"A4,Letter,a4,letter" default:"A4"`
 }
 
@@ -58,26 +63,43 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	plan, files, err := work.PlanFile(ctx, work.PlanRequest{
-		Part: c.model(s, c.Part, up), BriefFile: c.Brief, Things: things, LogFile: c.Log, Log: log, Mill: c.Mill, Out: c.Out, Paper: c.Paper,
+	from, err := moment(c.From)
+	if err != nil {
+		return err
+	}
+	if from.IsZero() {
+		from = time.Now()
+	}
+	done, err := work.PlanFile(ctx, work.PlanRequest{
+		Part: c.model(s, c.Part, up), BriefFile: c.Brief, Things: things, LogFile: c.Log, Log: log, Mill: c.Mill, Out: c.Out, Paper: c.Paper, From: from,
 		Over: fettle.Brief{
 			Material: c.Material, Finish: c.Finish, Lot: c.Lot, ModelUnits: c.Units, Body: c.Body, Up: up,
 			RaMaxUM: c.Ra, RzMaxUM: c.Rz, Display: s.display,
 			Aim: fettle.Aim(c.Aim), Steps: wishes, SetAside: c.SetAside, Tone: fettle.Tone(c.Tone),
+			Learning: c.Learning, Shop: c.Shop, Contact: c.Contact,
 		},
 	}, s.progress())
 	if err != nil {
 		return err
 	}
-	say := words.Plan
+	plan := done.Plan
+	say := func() string { return words.Plan(*plan) + promiseSays(done.Promise, plan.Brief) }
 	if c.Explain {
-		say = words.Explain
+		say = func() string { return words.Explain(*plan) }
 	}
-	if err := s.answer(plan, func() string { return say(*plan) }); err != nil {
+	if err := s.answer(plan, say); err != nil {
 		return err
 	}
-	s.written(files)
+	s.written(done.Files)
 	return verdict(plan)
+}
+
+// promiseSays is a plan's promise in words; nothing where there is none.
+func promiseSays(p *fettle.Promise, b fettle.Brief) string {
+	if p == nil {
+		return ""
+	}
+	return "\n" + words.Promise(p, b.Display)
 }
 
 // wishes are the steps to keep, drop and replace.

@@ -2,6 +2,7 @@ package shop
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"fettle"
@@ -31,8 +32,16 @@ func (s *Shop) OfferJob(ctx context.Context, by, key, job, plan, words, until st
 	if sheet.Links["job"] != job {
 		return none, fettle.Errorf(fettle.Invalid, "plan %s was made for another job; plan this one", sheet.ID)
 	}
-	body := fettle.Proposal{Offers: doc.Offers, Sent: s.now().UTC().Format(time.DateOnly), Until: until, Words: words}
-	offer := fettle.Record{Kind: fettle.KeptOffer, Links: map[string]string{"job": job, "plan": sheet.ID}, Body: write(body)}
+	now := s.now()
+	if until == "" {
+		until = now.UTC().AddDate(0, 0, offerHoldsDays).Format(time.DateOnly)
+	}
+	body := fettle.Proposal{Offers: slices.Clone(doc.Offers), Sent: now.UTC().Format(time.DateOnly), Until: until, Words: words}
+	offer := fettle.Record{ID: freshID(), Kind: fettle.KeptOffer, Links: map[string]string{"job": job, "plan": sheet.ID}}
+	if offer.Files, err = s.offerPapers(ctx, rec, doc, sheet, &body, offer.ID); err != nil {
+		return none, err
+	}
+	offer.Body = write(body)
 	if err := s.judge(ctx, &offer); err != nil {
 		return none, err
 	}
@@ -88,11 +97,20 @@ func (s *Shop) AnswerOffer(ctx context.Context, by, offer string, rev int64, a f
 		j.State = fettle.JobNo
 		if a.Accepted {
 			j.State, j.Brief.Finish = fettle.JobAgreed, a.Look
+			job.Body = write(j)
+			if j.Acceptance, err = s.acceptance(ctx, job, Sampled{Sample: a.Sample}); err != nil {
+				return rec, err
+			}
 		}
 		job.Body = write(j)
 		cs = append(cs, fettle.Change{Act: fettle.Alter, Record: job})
 	}
-	return s.first(ctx, fettle.Edit{By: by, Changes: cs})
+	rec, err = s.first(ctx, fettle.Edit{By: by, Changes: cs})
+	if err == nil && a.Accepted && j.State == fettle.JobAgreed {
+		// The answer stands whatever comes of it; the job says when nothing is promised.
+		_, _, _ = s.KeepPromise(ctx, by, job.ID, time.Time{}, true)
+	}
+	return rec, err
 }
 
 // with is links and one more.

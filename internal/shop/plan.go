@@ -109,13 +109,13 @@ func (s *Shop) workOut(ctx context.Context, a planArgs, say work.Progress) (*fet
 		return nil, nil, noRoom(err)
 	}
 	defer os.RemoveAll(dir)
-	plan, names, err := work.PlanFile(ctx, work.PlanRequest{
+	planned, err := work.PlanFile(ctx, work.PlanRequest{
 		Part: model, Things: work.Things{Shelf: shelf}, Log: log, Mill: a.From.Mill, Out: dir, Paper: a.From.Paper, Over: a.From.Brief,
 	}, say)
 	if err != nil {
 		return nil, nil, err
 	}
-	b := plan.Brief
+	plan, b := planned.Plan, planned.Plan.Brief
 	sheet := &fettle.PlanSheet{
 		Title: plan.Title, Material: b.Material, Finish: b.Finish, Lot: b.Lot, Meets: plan.Meets, Verdict: plan.Verdict,
 		Each: plan.Price.Each, ReadyH: plan.ReadyH, From: a.From, Files: []fettle.SheetFile{},
@@ -124,7 +124,7 @@ func (s *Shop) workOut(ctx context.Context, a planArgs, say work.Progress) (*fet
 	if a.From.Log != "" {
 		files["log"] = a.From.Log
 	}
-	for _, n := range names {
+	for _, n := range planned.Files {
 		f, err := s.keepFile(ctx, dir, n)
 		if err != nil {
 			return nil, nil, err

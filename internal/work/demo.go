@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"path/filepath"
+	"time"
 
 	"fettle"
 	"fettle/demo"
@@ -14,13 +15,14 @@ import (
 
 // DemoResult is what the demo made, the escutcheon plate first.
 type DemoResult struct {
-	Plans []*fettle.Plan
-	Files []string // written, in order
+	Plans    []*fettle.Plan
+	Promises []*fettle.Promise // one for each plan
+	Files    []string          // written, in order
 }
 
 // Demo makes the sample parts in code, writes each as a model file, reads that
-// file back as any customer's, and plans it.
-func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
+// file back as any customer's, and plans it as work that may begin then.
+func Demo(ctx context.Context, dir string, from time.Time, say Progress) (*DemoResult, error) {
 	shelf := stock.Shelf()
 	res := &DemoResult{}
 	for _, part := range demo.Parts() {
@@ -45,16 +47,19 @@ func Demo(ctx context.Context, dir string, say Progress) (*DemoResult, error) {
 		if err != nil {
 			return nil, err
 		}
-		plan, found, err := planPart(ctx, p, part.Brief, shelf, nil, "", say)
+		done, err := planPart(ctx, p, part.Brief, shelf, nil, "", say)
 		if err != nil {
 			return nil, err
 		}
-		files, err := writePlan(ctx, folder, p, plan, found, shelf, paper.A4, say)
-		if err != nil {
+		if err := done.schedule(ctx, from); err != nil {
 			return nil, err
 		}
-		res.Plans = append(res.Plans, plan)
-		res.Files = append(append(res.Files, file, brief), files...)
+		if err := done.write(ctx, folder, paper.A4, nil, say); err != nil {
+			return nil, err
+		}
+		res.Plans = append(res.Plans, done.Plan)
+		res.Promises = append(res.Promises, done.Promise)
+		res.Files = append(append(res.Files, file, brief), done.Files...)
 	}
 	log := filepath.Join(dir, "logbook.json")
 	if err := writeJSON(log, demo.Logbook()); err != nil {

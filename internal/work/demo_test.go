@@ -9,6 +9,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"time"
 
 	"fettle"
 	"fettle/demo"
@@ -26,7 +27,7 @@ func TestDemo(t *testing.T) {
 	}
 	dir := t.TempDir()
 	var said int
-	d, err := Demo(t.Context(), dir, func(string, int, int) { said++ })
+	d, err := Demo(t.Context(), dir, began, func(string, int, int) { said++ })
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -84,6 +85,9 @@ func TestDemo(t *testing.T) {
 // update writes the texts that are compared anew: go test ./internal/work -run
 // TestDemo -update, and then read them.
 var update = flag.Bool("update", false, "write the plans of the demo's parts anew")
+
+// began is when work on the demo's parts may begin, a Monday.
+var began = time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)
 
 // asRead compares a plan with the text that was read aloud and found to make sense.
 // Other processors round the last digit of a sum differently, and a digit can turn a

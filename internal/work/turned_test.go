@@ -44,11 +44,11 @@ func TestPlanDoesNotDependOnHowItWasDrawn(t *testing.T) {
 		}
 		over := part.Brief
 		over.Up = up
-		pl, _, err := PlanFile(t.Context(), PlanRequest{Part: Model{File: path}, Over: over, Things: Things{ShelfFile: few}}, nil)
+		done, err := PlanFile(t.Context(), PlanRequest{Part: Model{File: path}, Over: over, Things: Things{ShelfFile: few}}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		return pl
+		return done.Plan
 	}
 	turned := &mesh.Mesh{Tri: part.Mesh.Tri}
 	for _, p := range part.Mesh.Pos { // Z to X, X to Y, Y to Z

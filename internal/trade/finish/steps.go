@@ -62,6 +62,7 @@ func (p *planner) work(t *kit, stages []stage) []work {
 		s.RaUM = after.RaUM(basis)
 		s.EdgeRadiusUM = t.w.Sum(after.Edge, fettle.BasisGuess)
 		s.Marks = after.Tell(p.main.ID)
+		s.TextureMM, s.TextureLay = after.WaveMM, after.Lay
 		took := make([]float64, len(after.Removed))
 		if before != nil {
 			for k := range took {

@@ -1,6 +1,6 @@
 // Package grain draws the surface that a step of a route is expected to leave, as
 // heights: each of the step's marks with its wavelength, its lay, its height and what
-// is left of it. It is a likeness made from the plan's numbers, for pictures; what a
+// is left of it, and the fine texture that makes up the rest of its roughness. It is a likeness made from the plan's numbers, for pictures; what a
 // cutter leaves exactly is simulated elsewhere (room cusp).
 package grain
 
@@ -8,6 +8,7 @@ import (
 	"hash/fnv"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"fettle"
@@ -48,10 +49,11 @@ func Surface(s fettle.Step, p Patch) (*relief.Map, error) {
 	if !(p.WideMM > 0 && p.HighMM > 0 && p.WideMM < 1000 && p.HighMM < 1000) {
 		return nil, fettle.Errorf(fettle.Invalid, "a piece of %g × %g mm cannot be drawn; give both sides in mm", p.WideMM, p.HighMM)
 	}
-	d := p.cell(s.Marks)
+	marks := append(slices.Clone(s.Marks), rest(s)...)
+	d := p.cell(marks)
 	g := relief.Grid{W: max(2, int(math.Round(p.WideMM/d))), H: max(2, int(math.Round(p.HighMM/d))), DX: d, DY: d}
 	sum := make([]float64, g.Cells())
-	for _, m := range s.Marks {
+	for _, m := range marks {
 		add(sum, g, m)
 	}
 	out := relief.NewMap(g)
@@ -66,6 +68,22 @@ func Surface(s fettle.Step, p Patch) (*relief.Map, error) {
 	return out, nil
 }
 
+// gaussRq is Rq over Ra of Gaussian heights, √(π/2).
+const gaussRq = 1.2533
+
+// rest is the fine texture of a step as a mark: what its marks leave of the roughness
+// that it is expected to have.
+func rest(s fettle.Step) []fettle.Mark {
+	sq := gaussRq * s.RaUM.Value * gaussRq * s.RaUM.Value
+	for _, m := range s.Marks {
+		sq -= m.RqUM * m.Left * m.RqUM * m.Left
+	}
+	if !(sq > 0) || !(s.TextureMM > 0) || math.IsInf(sq, 0) {
+		return nil
+	}
+	return []fettle.Mark{{Cause: "texture", WavelengthMM: s.TextureMM, Lay: s.TextureLay, RqUM: math.Sqrt(sq), Left: 1}}
+}
+
 // add puts what is left of a mark on a patch, µm.
 func add(sum []float64, g relief.Grid, m fettle.Mark) {
 	rq := m.RqUM
@@ -76,7 +94,7 @@ func add(sum []float64, g relief.Grid, m fettle.Mark) {
 	switch {
 	case regular(m):
 		z = ridges(g, m)
-	case m.Lay == "" || m.Lay == "none":
+	case m.Lay == "" || strings.HasPrefix(m.Lay, "no"):
 		z = noise(g, m.WavelengthMM, m.WavelengthMM, m.Cause)
 	case upright(m.Lay):
 		z = noise(g, m.WavelengthMM, scratchLong*m.WavelengthMM, m.Cause)

@@ -104,6 +104,25 @@ func TestCuspsKeepTheirHeightAndLoseTheirCrests(t *testing.T) {
 	}
 }
 
+// What the marks do not make up of the roughness is texture.
+func TestTextureMakesUpTheRest(t *testing.T) {
+	s := fettle.Step{
+		RaUM: fettle.Exactly(0.5, "agreed"), TextureMM: 0.06, TextureLay: "none",
+		Marks: []fettle.Mark{{Cause: "P240 scratches", WavelengthMM: 0.08, Lay: "along the long side", RqUM: 0.4, Left: 1}},
+	}
+	m, err := Surface(s, Patch{WideMM: 3, HighMM: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := texture.Heights(t.Context(), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v, _ := p.Get("Sa"); math.Abs(v.Value-0.5) > 0.03 {
+		t.Errorf("Sa is %g µm, wanted 0.5", v.Value)
+	}
+}
+
 func TestAnyMarks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.OneOf(rapid.Float64Range(0, 3), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), -1}))
