@@ -5,7 +5,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"fettle"
 	"fettle/demo"
 	"fettle/internal/output/solid"
 	"fettle/internal/work"
