@@ -66,7 +66,11 @@ func TestWhatOptionsPutOnPaper(t *testing.T) {
 		p := samplePlan()
 		o := full(p)
 		o.Size, o.Display = size, sys
-		pages, err := Pages(p, plate(t), o)
+		m := plate(t)
+		if testing.Short() {
+			m = nil
+		}
+		pages, err := Pages(p, m, o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -165,13 +169,13 @@ func TestGivenSetup(t *testing.T) {
 // The texture that the finish asks for stands on the drawing with its lay: two limits
 // of a look, or what the drawing says; and each step's own stands at it.
 func TestTexturesOnPaper(t *testing.T) {
+	m := plate(t)
 	of := func(p *fettle.Plan) (*draw.Symbol, string) {
-		tr := &traveler{plan: p, sys: fettle.Metric, up: upOf(p)}
-		pages, err := Pages(p, plate(t), Options{})
-		if err != nil {
+		tr := &traveler{plan: p, mesh: m, sys: fettle.Metric, up: upOf(p), sheet: newSheet(A4)}
+		if err := tr.drawing(); err != nil {
 			t.Fatal(err)
 		}
-		return tr.finalSymbol(), read(pages[0])
+		return tr.finalSymbol(), read(tr.sheet.page())
 	}
 	p := samplePlan()
 	p.Look.Lay = fettle.LayOne

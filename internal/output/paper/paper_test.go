@@ -75,6 +75,9 @@ func sound(t interface{ Errorf(string, ...any) }, pages []*draw.Drawing, size Si
 func TestSampleIsSound(t *testing.T) {
 	m := plate(t)
 	for size, sys := range map[Size]fettle.System{A4: fettle.Metric, Letter: fettle.Inch} {
+		if testing.Short() && size == A4 {
+			continue
+		}
 		pages, err := Pages(samplePlan(), m, Options{Size: size, Display: sys, Money: true})
 		if err != nil {
 			t.Fatal(err)
@@ -346,7 +349,11 @@ func TestSameBytes(t *testing.T) {
 	if got := sumOf(t); got != want {
 		t.Fatal("made twice, the bytes differ")
 	}
-	for range 2 {
+	others := 2
+	if testing.Short() {
+		others = 1
+	}
+	for range others {
 		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytes$", "-test.count=1")
 		cmd.Env = append(os.Environ(), "FETTLE_PAPER_SUM=1")
 		out, err := cmd.Output()
