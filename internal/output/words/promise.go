@@ -11,7 +11,8 @@ import (
 
 // Promise says when a lot can be ready: the day, the chain of reasons for it, what
 // would move it, and when to look into what runs. Times are those of the shop's own
-// zone, as the promise has them; lengths in its sentences follow sys.
+// zone, as the promise has them; names of cutters and media keep the sizes that they
+// are sold by.
 func (l Voice) Promise(pr *fettle.Promise, sys fettle.System) string {
 	v := l.in(sys)
 	p := v.page()
@@ -28,11 +29,10 @@ func (l Voice) Promise(pr *fettle.Promise, sys fettle.System) string {
 	if !pr.From.IsZero() {
 		p.say("", "This holds if work may begin on %s.", v.Moment(pr.From))
 	}
-	sentence := func(s string) string { return v.reworded(s) }
 	if len(pr.Chain) > 0 {
 		p.head("Why not sooner")
 		for i, s := range pr.Chain {
-			p.text(padLeft(v.Say("%d.", i+1), 4)+" ", sentence(s))
+			p.text(padLeft(v.Say("%d.", i+1), 4)+" ", v.Sentence(s))
 		}
 	}
 	section(p, "What would move it", pr.Moves, v.move)
@@ -40,7 +40,7 @@ func (l Voice) Promise(pr *fettle.Promise, sys fettle.System) string {
 	section(p, "The work in its order, if all takes long", pr.Steps, v.promiseStep)
 	if pr.Basis != "" {
 		p.head("How it was reckoned")
-		p.item("%s", sentence(pr.Basis))
+		p.item("%s", v.Sentence(pr.Basis))
 	}
 	return p.String()
 }
@@ -56,7 +56,7 @@ func promised(pr *fettle.Promise) time.Time {
 // move says what would move a promise.
 func (v voice) move(m fettle.Move) string {
 	if m.Says != "" {
-		return v.reworded(m.Says)
+		return v.Sentence(m.Says)
 	}
 	switch days := two(max(m.Days, -m.Days)); {
 	case m.Days > 0 && days == "1":
@@ -112,7 +112,7 @@ func (v voice) promiseStep(s fettle.PromiseStep) string {
 	}
 	waits := ""
 	if s.Waits != "" {
-		waits = v.reworded(s.Waits)
+		waits = v.Sentence(s.Waits)
 	}
 	return sentences(does, waits)
 }
