@@ -66,11 +66,7 @@ func TestWhatOptionsPutOnPaper(t *testing.T) {
 		p := samplePlan()
 		o := full(p)
 		o.Size, o.Display = size, sys
-		m := plate(t)
-		if testing.Short() {
-			m = nil
-		}
-		pages, err := Pages(p, m, o)
+		pages, err := Pages(p, drawnPlate(t), o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -218,7 +214,7 @@ func TestLanguageOfThePaper(t *testing.T) {
 // what lies behind black letters is nearly white.
 func TestBlackAndWhite(t *testing.T) {
 	p := samplePlan()
-	pages, err := Pages(p, plate(t), full(p))
+	pages, err := Pages(p, drawnPlate(t), full(p))
 	if err != nil {
 		t.Fatal(err)
 	}

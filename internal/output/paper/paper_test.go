@@ -330,7 +330,7 @@ func sumOf(t testing.TB) string {
 	p := samplePlan()
 	o := full(p)
 	o.Size, o.Money = Letter, true
-	b, err := Traveler(p, plate(t), o)
+	b, err := Traveler(p, drawnPlate(t), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -354,7 +354,7 @@ func TestSameBytes(t *testing.T) {
 		others = 1
 	}
 	for range others {
-		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytes$", "-test.count=1")
+		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytes$", "-test.count=1", fmt.Sprintf("-test.short=%v", testing.Short()))
 		cmd.Env = append(os.Environ(), "FETTLE_PAPER_SUM=1")
 		out, err := cmd.Output()
 		if err != nil {

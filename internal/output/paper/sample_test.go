@@ -57,6 +57,14 @@ func plate(t testing.TB) *mesh.Mesh {
 	return m
 }
 
+// drawnPlate is the plate where there is time to draw it, else nil.
+func drawnPlate(t testing.TB) *mesh.Mesh {
+	if testing.Short() {
+		return nil
+	}
+	return plate(t)
+}
+
 func guess(v, lo, hi float64) fettle.Estimate { return fettle.Guess(v, lo, hi, fettle.BasisGuess) }
 
 // samplePlan is a job of a small invented shop: twelve escutcheon plates in
