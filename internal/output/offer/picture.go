@@ -188,12 +188,17 @@ func paletteOf(img *image.RGBA, step int) *image.Paletted {
 	// White stays white: the paper around a drawing must not turn grey.
 	to[255] = 255
 	index := map[uint32]uint8{}
+	last, lastIndex := uint32(1<<24), uint8(0) // no colour
 	out := image.NewPaletted(img.Rect, nil)
 	for y := range img.Rect.Dy() {
 		row := img.Pix[y*img.Stride:]
 		for x := range img.Rect.Dx() {
 			r, g, b := to[row[4*x]], to[row[4*x+1]], to[row[4*x+2]]
 			key := uint32(r)<<16 | uint32(g)<<8 | uint32(b)
+			if key == last {
+				out.Pix[y*out.Stride+x] = lastIndex
+				continue
+			}
 			i, ok := index[key]
 			if !ok {
 				if len(out.Palette) == 256 {
@@ -204,6 +209,7 @@ func paletteOf(img *image.RGBA, step int) *image.Paletted {
 				out.Palette = append(out.Palette, color.RGBA{r, g, b, 255})
 			}
 			out.Pix[y*out.Stride+x] = i
+			last, lastIndex = key, i
 		}
 	}
 	return out

@@ -14,6 +14,9 @@ import (
 
 // Eight pictures of noise, which no encoder makes small, go into a page of 3 MB.
 func TestPageSize(t *testing.T) {
+	if testing.Short() {
+		t.Skip("eight large pictures")
+	}
 	s := sample(t, 3)
 	two := []Picture{noise(t, 1200, 1200, 1), noise(t, 1200, 900, 2)}
 	s.Part = two

@@ -23,7 +23,7 @@ var faces = sync.OnceValue(func() [3][]byte {
 })
 
 func face(amp, long, across float64) []byte {
-	const cell, wide, high = 0.02, 5.0, 3.4
+	const cell, wide, high = 0.04, 5.0, 3.4
 	m := relief.NewMap(relief.Cover(0, 0, wide-cell, high-cell, cell))
 	clear(m.Z)
 	r := rand.New(rand.NewPCG(7, 11))
@@ -36,7 +36,7 @@ func face(amp, long, across float64) []byte {
 			}
 		}
 	}
-	p, err := closeup.Light(m, closeup.Options{Width: 600, Height: 430, Tint: closeup.Brass})
+	p, err := closeup.Light(m, closeup.Options{Width: 200, Height: 136, Tint: closeup.Brass, Bare: true})
 	if err != nil {
 		panic(err)
 	}
@@ -152,7 +152,7 @@ func sample(t testing.TB, n int) *Sheet {
 		Pictures:    []Picture{{Data: faces()[2], Type: "image/png"}},
 	}
 	bright.Pictures[0].Says = "Bright on the show face, 5 mm across, under a low lamp."
-	part := plain(t, 600, 350, color.RGBA{190, 170, 110, 255})
+	part := plain(t, 90, 52, color.RGBA{190, 170, 110, 255})
 	part.Says = "The escutcheon plate from above and from the side."
 	return &Sheet{
 		Shop: "Tern Lane Small Metals", Contact: "4 Tern Lane, Harbour Yard\nhello@ternlane.example", Customer: "A. Fisher, joinery",
