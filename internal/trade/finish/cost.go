@@ -32,9 +32,17 @@ func (p *planner) dryMinutes(wet bool, lot float64) float64 {
 	return lot * rub.Drying().Value
 }
 
-// washMinutes is washing and drying after a charge, for the lot.
-func (p *planner) washMinutes(b *bath, lot float64) float64 {
-	return b.loads*washMin.Value + lot*rub.Drying().Value
+// washMinutes is washing and drying after a charge.
+func washMinutes(loads, lot float64) float64 {
+	return loads*washMin.Value + lot*rub.Drying().Value
+}
+
+// spent is the money that goes with something of the route: for the lot, for the pieces
+// of it that are lost, and for the samples, each a piece by itself. All are in major
+// units.
+func (p *planner) spent(lot, one float64) float64 {
+	r := p.in.Shelf.Rates
+	return lot/(1-r.ScrapShare) + r.SampleLoops*one
 }
 
 // paperCost is what a piece uses up of a grit, in major units.

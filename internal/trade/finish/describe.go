@@ -81,8 +81,8 @@ func (p *planner) describeRub(s *fettle.Step, zone string) {
 	}
 	lay := s.Marks[0].Lay
 	s.Name = fmt.Sprintf("Sand the %s with %s, %s, on a %s", zone, r.Grit, how, r.Block)
-	s.Do = fmt.Sprintf("Stroke %s until what came before is gone everywhere, %s at the peaks; about %s a piece and %s of paper",
-		lay, sys.Fine(r.TakeOffUM.Value), fettle.Minutes(s.MinutesAttended.Value/float64(p.in.Brief.Lot)), sys.Area(r.PaperCM2.Value*100))
+	s.Do = fmt.Sprintf("Stroke %s until what came before is gone everywhere, %s at the peaks; %s, with %s of paper",
+		lay, sys.Fine(r.TakeOffUM.Value), p.aPiece(s), sys.Area(r.PaperCM2.Value*100))
 	s.Look = fmt.Sprintf("only %s scratches, all %s; nothing that crosses them", r.Grit, lay)
 	s.Why = []string{fmt.Sprintf("the grit must cut to the bottom of what came before; its own furrows are about %s deep", sys.Fine(s.Marks[0].DepthUM.Value))}
 	if r.Block == "formed block" {
@@ -170,6 +170,15 @@ func (p *planner) tooWideFor(b *bath) string {
 	return fmt.Sprintf("%d %s as cut, the tightest %s: pieces of this size do not get in", n, noun, radius)
 }
 
+// aPiece says how long a piece takes by hand, and the first where the lot is learned.
+func (p *planner) aPiece(s *fettle.Step) string {
+	each := fettle.Minutes(s.MinutesAttended.Value / float64(p.in.Brief.Lot))
+	if !p.learns() {
+		return fmt.Sprintf("about %s a piece", each)
+	}
+	return fmt.Sprintf("about %s for the first piece and %s for one on the average", fettle.Minutes(s.MinutesAttended.Value/p.learnedLot), each)
+}
+
 // deburrMinutes is what breaking the edges of the lot by hand would take.
 func (p *planner) deburrMinutes() float64 {
 	min, _ := rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
@@ -217,8 +226,8 @@ func (p *planner) describeBuff(s *fettle.Step, zone string) {
 		panic("finish: a mop that is not there")
 	}
 	s.Name = fmt.Sprintf("Polish the %s on %s", zone, lowerFirst(m.Title))
-	s.Do = fmt.Sprintf("Charge the mop with %s, work across the last lay and then along it, about %s a piece; keep it moving and off the edges, and wipe the piece with whiting and a soft cloth",
-		m.Compound, fettle.Minutes(s.MinutesAttended.Value/float64(p.in.Brief.Lot)))
+	s.Do = fmt.Sprintf("Charge the mop with %s, work across the last lay and then along it, %s; keep it moving and off the edges, and wipe the piece with whiting and a soft cloth",
+		m.Compound, p.aPiece(s))
 	s.Look = "no grey haze and no line under one lamp turned through a quarter; drag marks mean too much compound"
 	s.Why = []string{fmt.Sprintf("a mop brightens and does not level: it follows what is longer than about %s, and what it meets rougher than Ra %s it only makes shine", p.in.Brief.Display.About(m.ContactMM), p.in.Brief.Display.Height(m.StartRaUM))}
 }

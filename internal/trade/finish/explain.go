@@ -89,7 +89,11 @@ func (p *planner) accounts(route fettle.Route, t *kit, stages []stage) []fettle.
 			add(n, "hours", "h", l.time, l.source, s.Charge.Hours, st.hours)
 		}
 		if st.minutes != nil {
-			add(n, "minutes a piece", "min", l.time, l.source, s.MinutesAttended.Scale(1/float64(p.in.Brief.Lot)), st.minutes)
+			name := "minutes a piece"
+			if p.learns() {
+				name = "minutes of the first piece"
+			}
+			add(n, name, "min", l.time, l.source, s.MinutesAttended.Scale(1/p.learnedLot), st.minutes)
 		}
 		if s.RemovedUM.High > 0 {
 			add(n, "removal", "µm", l.removed, l.source, s.RemovedUM, took)

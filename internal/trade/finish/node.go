@@ -49,7 +49,7 @@ func (m *move) list() []*move {
 type node struct {
 	face *law.Surface
 	last *move
-	// cost is money for the lot, attended minutes of the lot and ready hours by the
+	// cost is money for the lot, samples and lost pieces in it, attended minutes of the lot and ready hours by the
 	// clock, all by the medians of what they are made of.
 	cost, minutes, ready float64
 	// grain is that of the last grit, limit that of the last charge or mop.
@@ -154,21 +154,24 @@ func (t *kit) after(n *node, m *move) *node {
 	m.prev = n.last
 	p := t.p
 	lot, learned, person := float64(p.in.Brief.Lot), p.learnedLot, p.in.Shelf.Rates.PersonPerH.Value/60
-	attend := func(min float64) {
+	attend := func(min, one float64) { // of the lot, and of one piece by itself
 		out.minutes += min
-		out.cost += min * person
+		out.cost += p.spent(min*person, one*person)
 		out.ready += min / 60 * p.night
 	}
+	pieces := func(each float64) { out.cost += p.spent(lot*each, each) }
+	loads := func(each float64) { out.cost += p.spent(m.bath.loads*each, each) }
 	switch m.kind {
 	case fettle.StepSurface:
-		out.cost += lot * (m.pass.cost + p.sideCost)
+		pieces(m.pass.cost + p.sideCost)
 		out.ready += lot * (m.pass.cutMin + p.sideMin) / 60 * p.night
 	case fettle.StepDeburr:
 		min, _ := rub.Deburr(p.in.Survey.SharpEdgeMM, p.mat.Class)
-		attend(learned * min.Value)
+		attend(learned*min.Value, min.Value)
 	case fettle.StepRub:
-		attend(learned * t.median(d.minutes))
-		out.cost += lot * p.paperCost(*m.grit)
+		each := t.median(d.minutes)
+		attend(learned*each, each)
+		pieces(p.paperCost(*m.grit))
 		if n.rungs == 0 {
 			out.cost += p.blockCost()
 		}
@@ -176,19 +179,22 @@ func (t *kit) after(n *node, m *move) *node {
 	case fettle.StepTumble:
 		b, hours := m.bath, t.w.Sum(d.hours, "")
 		h, looks := hours.Value, float64(len(tumble.Looks(hours, b.Vessel.Kind)))
-		attend(b.loads*(loadMin.Value+looks*lookMin.Value) + p.dryMinutes(n.wet && b.Dry, lot))
+		wet := n.wet && b.Dry
+		load := loadMin.Value + looks*lookMin.Value
+		attend(b.loads*load+p.dryMinutes(wet, lot), load+p.dryMinutes(wet, 1))
 		if out.wet = !b.Dry; p.rb.holds(ruleWashBetween) {
-			attend(p.washMinutes(b, lot))
+			attend(washMinutes(b.loads, lot), washMinutes(1, 1))
 			out.wet = false
 		}
-		out.cost += b.loads * (h*(b.Vessel.RatePerH.Value+b.wearPerH) + b.compound)
+		loads(h*(b.Vessel.RatePerH.Value+b.wearPerH) + b.compound)
 		out.ready = math.Max(out.ready, b.Vessel.FreeInH) + b.loads*h
 		out.charges, out.limit = n.charges+1, b.proc.LimitRaUM.Value
 		out.smoothed = n.smoothed || !m.only
 	case fettle.StepBuff:
-		attend(learned*(t.median(d.minutes)+buffMin.Value) + p.dryMinutes(n.wet, lot))
+		each := t.median(d.minutes) + buffMin.Value
+		attend(learned*each+p.dryMinutes(n.wet, lot), each+p.dryMinutes(n.wet, 1))
 		out.wet = false
-		out.cost += lot * p.area / 1e6 * m.mop.BarCost.Value
+		pieces(p.area / 1e6 * m.mop.BarCost.Value)
 		out.buffs, out.limit = n.buffs+1, rub.MopLimit(*m.mop, p.mat.Class).Value
 	}
 	bits, _ := p.wish.kept(m.key)

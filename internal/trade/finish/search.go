@@ -70,22 +70,28 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 		}
 	}
 	more := p.leastMore()
-	endOf := func(n *node) float64 {
-		end := p.endMinutes()
-		if n.last.kind == fettle.StepTumble && !p.rb.holds(ruleWashBetween) { // the last charge is washed off all the same
-			end += p.washMinutes(n.last.bath, float64(p.in.Brief.Lot))
+	person := p.in.Shelf.Rates.PersonPerH.Value / 60
+	// What comes at the end of a route, in minutes and in money; the last charge is
+	// washed off even where charges between are not.
+	endOf := func(n *node) (minutes, money float64) {
+		minutes = p.endMinutes()
+		money = minutes * person
+		if n.last.kind == fettle.StepTumble && !p.rb.holds(ruleWashBetween) {
+			wash := washMinutes(n.last.bath.loads, float64(p.in.Brief.Lot))
+			minutes += wash
+			money += p.spent(wash*person, washMinutes(1, 1)*person)
 		}
-		return end
+		return minutes, money
 	}
 	if !(most > 0) {
 		most = math.Inf(1)
 	}
 	weigh := func(n *node) float64 {
-		switch aim {
-		case fettle.Soonest:
-			return n.ready + endOf(n)/60*p.night
+		minutes, money := endOf(n)
+		if aim == fettle.Soonest {
+			return n.ready + minutes/60*p.night
 		}
-		return n.cost + endOf(n)*p.in.Shelf.Rates.PersonPerH.Value/60
+		return n.cost + money
 	}
 	bare := func(n *node) float64 {
 		if aim == fettle.Soonest {
@@ -119,7 +125,7 @@ func (p *planner) problem(t *kit, aim fettle.Aim, most float64, options []*optio
 				case fettle.Soonest:
 					w += more / 60 * p.night
 				default:
-					w += more * p.in.Shelf.Rates.PersonPerH.Value / 60
+					w += more * person
 				}
 			}
 			if n.cost > most {
@@ -144,7 +150,7 @@ func (p *planner) leastMore() float64 {
 		least = math.Inf(1)
 	}
 	for _, b := range p.baths {
-		least = math.Min(least, b.loads*(loadMin.Value+lookMin.Value)+p.washMinutes(b, lot))
+		least = math.Min(least, b.loads*(loadMin.Value+lookMin.Value)+washMinutes(b.loads, lot))
 	}
 	if math.IsInf(least, 1) {
 		return 0

@@ -140,28 +140,40 @@ func TestSearchCostsWhatTheStepsCost(t *testing.T) {
 			t.Fatal(err)
 		}
 		c := p.tell(r)
-		route, err := p.forLot(p.work(c.t, c.stages), 500)
+		ws := p.work(c.t, c.stages)
+		prices, err := price.Of(500, func(lot int) (price.Job, error) { return p.job(ws, lot) })
 		if err != nil {
 			t.Fatal(err)
 		}
-		var sum float64
-		for _, s := range route {
-			sum += s.Cost.Value.Major()
+		// What the route itself costs: its lines, a twentieth of them for lost pieces, and
+		// one piece by itself for the customer.
+		rubs := 0
+		again, sum := 1/(1-p.in.Shelf.Rates.ScrapShare), 0.0
+		finishing := func(l fettle.LotPrice, times, inspected float64) {
+			for _, line := range l.Lines {
+				switch line.Key {
+				case fettle.LinePass, fettle.LineHand, fettle.LineBarrel, fettle.LinePaper, fettle.LineMediaWear, fettle.LineCompound, fettle.LinePolish:
+					sum += times * line.Cost.Value.Major()
+				case fettle.LineInspect:
+					sum += inspected * line.Cost.Value.Major()
+				}
+			}
 		}
-		for _, w := range p.wear(route, 500) {
-			sum += w.Cost().Value
-		}
-		for _, s := range route {
-			if s.Pass != nil {
-				c, err := p.in.Shelf.Cutter(s.Pass.Cutter)
+		finishing(prices.LotPrice, again, 1)
+		finishing(prices.Ladder[0], p.in.Shelf.Rates.SampleLoops, 0)
+		for _, s := range ws {
+			if s.step.Pass != nil {
+				c, err := p.in.Shelf.Cutter(s.step.Pass.Cutter)
 				if err != nil {
 					t.Fatal(err)
 				}
-				sum += s.MinutesAlone.Value / 60 * price.CutterPerH(c, p.mat).Value
+				worn := s.alone.Value / 60 * price.CutterPerH(c, p.mat).Value
+				sum += p.spent(500*worn, worn)
 			}
-		}
-		if rubbed(route) {
-			sum += p.blockCost()
+			if s.step.Rub != nil && rubs == 0 {
+				sum += p.blockCost()
+				rubs++
+			}
 		}
 		got := r.cost + p.endMinutes()*p.in.Shelf.Rates.PersonPerH.Value/60
 		if math.Abs(got-sum) > 0.05*sum {

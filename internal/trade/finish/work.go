@@ -22,6 +22,9 @@ func (p *planner) learning() fettle.Learning {
 	return p.in.Shelf.Rates.Learning.At(p.in.Brief.Learning)
 }
 
+// learns tells whether the lot of the brief takes less by hand than as many first pieces.
+func (p *planner) learns() bool { return p.learning().On() && p.in.Brief.Lot > 1 }
+
 // forLot is the route for a lot of any size: its minutes, loads and cost. Its faces and
 // hours are the same for every lot.
 func (p *planner) forLot(ws []work, lot int) (fettle.Route, error) {

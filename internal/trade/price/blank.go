@@ -38,9 +38,9 @@ func (j Job) blank() (fettle.Stock, *Bar) {
 	if b.Size.Round {
 		what = j.System.Length(b.Size.SectionMM[0]) + " diameter × " + j.System.Length(b.CutMM)
 	}
-	of := "one " + sizeSays(b.Size, j.System)
+	of := fmt.Sprintf("one %s of %s", formOf(b.Size), measures(b.Size, j.System))
 	if b.Bars > 1 {
-		of = fmt.Sprintf("%d %s", b.Bars, sizesSay(b.Size, j.System))
+		of = fmt.Sprintf("%d %ss of %s", b.Bars, formOf(b.Size), measures(b.Size, j.System))
 	}
 	st.Says = fmt.Sprintf("saw %s of %s, %s each, from %s, cuts of %s with a kerf of %s; %s left over", blanks(j.Lot), what, j.System.Mass(st.Kg*1000), of,
 		j.System.Length(b.CutMM), j.System.Length(j.Rates.KerfMM), j.System.Length(b.DropMM))
@@ -67,16 +67,21 @@ func box(mm [3]float64, sys fettle.System) string {
 	return fmt.Sprintf("%s × %s × %s", sys.Length(mm[0]), sys.Length(mm[1]), sys.Length(mm[2]))
 }
 
-func sizeSays(z fettle.StockSize, sys fettle.System) string {
-	if z.Round {
-		return fmt.Sprintf("round bar of %s × %s", sys.Length(z.SectionMM[0]), sys.Length(z.LengthMM))
+// formOf names a bar by its section.
+func formOf(z fettle.StockSize) string {
+	switch {
+	case z.Round:
+		return "round bar"
+	case z.SectionMM[0] == z.SectionMM[1]:
+		return "square bar"
 	}
-	return fmt.Sprintf("flat bar of %s × %s × %s", sys.Length(z.SectionMM[0]), sys.Length(z.SectionMM[1]), sys.Length(z.LengthMM))
+	return "flat bar"
 }
 
-func sizesSay(z fettle.StockSize, sys fettle.System) string {
+// measures are those of a whole bar.
+func measures(z fettle.StockSize, sys fettle.System) string {
 	if z.Round {
-		return fmt.Sprintf("round bars of %s × %s", sys.Length(z.SectionMM[0]), sys.Length(z.LengthMM))
+		return fmt.Sprintf("%s × %s", sys.Length(z.SectionMM[0]), sys.Length(z.LengthMM))
 	}
-	return fmt.Sprintf("flat bars of %s × %s × %s", sys.Length(z.SectionMM[0]), sys.Length(z.SectionMM[1]), sys.Length(z.LengthMM))
+	return box([3]float64{z.SectionMM[0], z.SectionMM[1], z.LengthMM}, sys)
 }

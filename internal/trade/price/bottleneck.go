@@ -1,8 +1,10 @@
 package price
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"fettle"
@@ -29,8 +31,8 @@ func (s *sheet) bottleneck() fettle.Bottleneck {
 		how string
 	}
 	all := []limit{
-		{fettle.Bottleneck{Kind: "person", Name: "a person", BusyH: person, Days: person.Value / day}, fmt.Sprintf("%s h at %s h a day", num(person.Value), num(day))},
-		{fettle.Bottleneck{Kind: "mill", Name: s.Mill.Name, BusyH: mill, Days: mill.Value / day}, fmt.Sprintf("%s h at %s h a day, for it is not left alone at night", num(mill.Value), num(day))},
+		{fettle.Bottleneck{Kind: "person", Name: "a person", BusyH: person, Days: person.Value / day}, fmt.Sprintf("%s h at %s h a day", tenths(person.Value), num(day))},
+		{fettle.Bottleneck{Kind: "mill", Name: s.Mill.Name, BusyH: mill, Days: mill.Value / day}, fmt.Sprintf("%s h at %s h a day, for it is not left alone at night", tenths(mill.Value), num(day))},
 	}
 	for _, v := range s.Vessels {
 		var charges []runs
@@ -53,14 +55,18 @@ func (s *sheet) bottleneck() fettle.Bottleneck {
 			worst = i
 		}
 	}
-	var rest []string
+	out, how := all[worst].Bottleneck, all[worst].how
+	all = slices.Delete(all, worst, worst+1)
+	slices.SortStableFunc(all, func(a, b limit) int { return cmp.Compare(b.Days, a.Days) })
+	says := fmt.Sprintf("%s: %s: %s", the(out.Kind, out.Name), how, inDays(out.Days))
 	for i, l := range all {
-		if i != worst {
-			rest = append(rest, the(l.Kind, l.Name)+" "+daysSay(l.Days))
+		if i == 0 {
+			says += fmt.Sprintf("; %s needs %s", the(l.Kind, l.Name), tenths(l.Days))
+		} else {
+			says += fmt.Sprintf(", %s %s", the(l.Kind, l.Name), tenths(l.Days))
 		}
 	}
-	out := all[worst].Bottleneck
-	out.Says = fmt.Sprintf("%s: %s: %s; alone the others would need: %s", the(out.Kind, out.Name), all[worst].how, inDays(out.Days), strings.Join(rest, ", "))
+	out.Says = says
 	return out
 }
 
@@ -106,7 +112,7 @@ func (s *sheet) loadsSay(charges []runs, count int, day float64) string {
 		if c.loads != 1 {
 			loads = fmt.Sprintf("%d loads", c.loads)
 		}
-		says := fmt.Sprintf("%s of %s h", loads, num(c.hours.Value))
+		says := loads + " of " + fettle.Minutes(c.hours.Value*60)
 		switch {
 		case c.hours.Value <= day:
 		case !s.nights():
@@ -137,16 +143,11 @@ func the(kind, name string) string {
 	return "the " + name
 }
 
-// daysSay writes days to a tenth below ten.
-func daysSay(d float64) string {
-	if d < 9.95 {
-		return num(math.Round(d*10) / 10)
-	}
-	return num(math.Round(d))
-}
+// tenths writes hours and days to a tenth.
+func tenths(v float64) string { return num(math.Round(v*10) / 10) }
 
 func inDays(d float64) string {
-	if s := daysSay(d); s != "1" {
+	if s := tenths(d); s != "1" {
 		return s + " days"
 	}
 	return "1 day"

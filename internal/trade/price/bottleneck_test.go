@@ -91,7 +91,7 @@ func TestBottleneckSaysWhatWaits(t *testing.T) {
 		},
 	}
 	b := of(j, part{}).Bottleneck
-	if want := "the dry barrel: 12 loads of 14 h, a night each: 12 days; alone the others would need: a person 2.1, the mill 3"; b.Says != want {
+	if want := "the dry barrel: 12 loads of 14 h, a night each: 12 days; the mill needs 3, a person 2.1"; b.Says != want {
 		t.Errorf("it says %q,\nwant %q", b.Says, want)
 	}
 	if b.Kind != "vessel" || b.Name != "dry barrel" || b.Days != 12 || b.BusyH.Value != 168 {

@@ -189,8 +189,8 @@ func TestPricesKeepTheirLaws(t *testing.T) {
 
 var (
 	aTerm   = regexp.MustCompile(`^([\d.]+) (\S+).* at [A-Z]{3} ([\d.]+) `)
-	aShare  = regexp.MustCompile(`: ([\d.]+) / ([\d.]+) of [A-Z]{3} ([\d.,]+)`)
-	aFactor = regexp.MustCompile(`: ([\d.]+) × [A-Z]{3} ([\d.,]+),`)
+	aShare  = regexp.MustCompile(`: ([\d.]+) / ([\d.]+) of [A-Z]{3} ([\d.,]*\d),`)
+	aFactor = regexp.MustCompile(`: ([\d.]+) × [A-Z]{3} ([\d.,]*\d),`)
 )
 
 // byHand works a line out again from nothing but its sentence.

@@ -41,7 +41,7 @@ func (s *sheet) metal() {
 			fmt.Sprintf("%d of %s g each, bought by their own weight", s.Lot, num(s.stock.Kg*1000)), why)
 		return
 	}
-	t := term{qty: fettle.Exactly(b.Paid, fettle.BasisGeometry), unit: "bars", of: "of " + sizeSays(b.Size, s.System), rate: b.Each, per: "a bar"}
+	t := term{qty: fettle.Exactly(b.Paid, fettle.BasisGeometry), unit: formOf(b.Size) + "s", of: "of " + measures(b.Size, s.System), rate: b.Each, per: "a bar"}
 	byWeight := ""
 	if b.Size.PriceEach.Value <= 0 {
 		byWeight = "a bar is " + num(barKg(b.Size, m)) + " kg"
@@ -107,7 +107,13 @@ func (j Job) vessel(name string) fettle.Vessel {
 func (s *sheet) used(key, name string) {
 	var ts []term
 	for _, w := range s.Wear {
-		if w.Key == key {
+		if w.Key != key {
+			continue
+		}
+		same := slices.IndexFunc(ts, func(t term) bool { return t.of == w.Of && t.unit == w.Unit && t.rate == w.Each })
+		if same >= 0 {
+			ts[same].qty = ts[same].qty.Plus(w.Qty)
+		} else {
 			ts = append(ts, term{qty: w.Qty, unit: w.Unit, of: w.Of, rate: w.Each, per: w.Per})
 		}
 	}

@@ -12,7 +12,6 @@ package price
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"fettle"
 )
@@ -242,25 +241,14 @@ func (s *sheet) share(key, name string, once bool, p part, k float64, says strin
 	})
 }
 
-// names are those of the lines that are lost with a piece.
-func (s *sheet) names() string {
-	var names []string
-	for _, l := range s.lines {
-		if slices.Contains(lostLines, l.Key) {
-			names = append(names, l.Name)
-		}
-	}
-	return strings.Join(names, ", ")
-}
-
 func (s *sheet) scrap() {
 	share := s.Rates.ScrapShare
 	if share <= 0 {
 		return
 	}
 	p := s.lost()
-	s.share(fettle.LineScrap, "scrap", false, p, share/(1-share), fmt.Sprintf("%s %% of the pieces started are lost: %s / %s of %s for %s",
-		num(100*share), num(share), num(1-share), p.cost.Value, s.names()))
+	s.share(fettle.LineScrap, "scrap", false, p, share/(1-share), fmt.Sprintf("%s %% of the pieces started are lost: %s / %s of %s, which metal, work and what it uses up cost without inspection",
+		num(100*share), num(share), num(1-share), p.cost.Value))
 }
 
 func (s *sheet) samples(one part) {
@@ -268,7 +256,7 @@ func (s *sheet) samples(one part) {
 	if n <= 0 {
 		return
 	}
-	s.share(fettle.LineSamples, "samples for the customer", true, one, n, fmt.Sprintf("%s of one piece made by itself by the same route, without another set-up: %s × %s, what such a lot of one pays from stock to the last step before inspection",
+	s.share(fettle.LineSamples, "samples for the customer", true, one, n, fmt.Sprintf("%s of one piece made by itself by the same route, without another set-up: %s × %s, which its metal, work and what it uses up cost",
 		rounds(n), num(n), one.cost.Value))
 }
 

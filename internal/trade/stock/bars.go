@@ -23,14 +23,17 @@ var flats = []struct {
 	{40, []float64{50, 60, 80}},
 }
 
-// rounds are common diameters of round bar, mm; from memory.
-var rounds = []float64{10, 12, 16, 20, 25, 30, 40, 50, 60}
+// Common sides and diameters of bar, mm; from memory.
+var (
+	squares = []float64{10, 12, 15, 20, 25, 30, 35, 40, 50}
+	rounds  = []float64{10, 12, 16, 20, 25, 30, 40, 50, 60}
+)
 
-// few are the flat bars of metals that are dear to keep.
+// few are the thicknesses in which a metal is sold that is dear to keep.
 var few = map[float64]bool{6: true, 10: true, 12: true, 20: true, 25: true}
 
 // sold are the sizes in which a metal is bought: bronze in rounds, titanium in few
-// flats, magnesium by the blank.
+// flats and squares, magnesium by the blank.
 func sold(m fettle.Material) []fettle.StockSize {
 	var out []fettle.StockSize
 	if m.Name == "AZ31" {
@@ -44,6 +47,12 @@ func sold(m fettle.Material) []fettle.StockSize {
 			for _, w := range f.wide {
 				out = append(out, fettle.StockSize{SectionMM: [2]float64{f.thick, w}, LengthMM: barMM})
 			}
+		}
+		for _, a := range squares {
+			if m.Class == fettle.ClassTitanium && !few[a] {
+				continue
+			}
+			out = append(out, fettle.StockSize{SectionMM: [2]float64{a, a}, LengthMM: barMM})
 		}
 	}
 	for _, d := range rounds {
