@@ -89,9 +89,9 @@ func (c *schedule) chain() []string {
 		bs := c.blocks(p.ready, p.from, c.linesOf(p, 0))
 		if foreign(bs) {
 			flush()
-			out = append(out, fmt.Sprintf("%s waits until %s, because %s.", begin(p.name), c.when(p.from), c.because(bs, p.from)))
+			out = append(out, fmt.Sprintf("%s waits until %s, because %s.", quoted(p.name), c.when(p.from), c.because(bs, p.from)))
 		} else if len(bs) > 0 && len(row) == 0 {
-			out = append(out, fmt.Sprintf("%s begins when somebody is in, on %s.", begin(p.name), c.when(p.from)))
+			out = append(out, fmt.Sprintf("%s begins when somebody is in, on %s.", quoted(p.name), c.when(p.from)))
 		}
 		row = append(row, p)
 		if more := c.meanwhile(p); more != "" || len(p.resets) > 0 {
@@ -103,29 +103,30 @@ func (c *schedule) chain() []string {
 	return slices.DeleteFunc(out, func(s string) bool { return s == "" })
 }
 
-func begin(s string) string {
-	if s == "" {
-		return "The step"
-	}
-	r := []rune(s)
-	return strings.ToUpper(string(r[:1])) + string(r[1:])
-}
-
 // tellRow tells steps that follow one another.
 func (c *schedule) tellRow(row []*placed) string {
 	first, last := row[0], row[len(row)-1]
 	var names []string
 	minutes := 0
 	for _, p := range row {
-		names = append(names, p.name)
+		names = append(names, quoted(p.name)) // a name may hold commas of its own
 		minutes += p.attended + p.alone
 	}
 	span := fmt.Sprintf("from %s to %s", c.when(first.from), c.until(first.from, last.to))
-	if len(row) == 1 {
-		return fmt.Sprintf("%s takes %s, %s.", begin(first.name), took(minutes), span)
+	switch n := len(row); {
+	case n == 1:
+		return fmt.Sprintf("%s takes %s, %s.", names[0], took(minutes), span)
+	case n <= mostNames:
+		return fmt.Sprintf("%s follow one another, %s of work, %s.", and(names), took(minutes), span)
+	default:
+		return fmt.Sprintf("%d steps follow one another, the first %s and the last %s, %s of work, %s.", n, names[0], names[n-1], took(minutes), span)
 	}
-	return fmt.Sprintf("%s follow one another, %s of work, %s.", begin(and(names)), took(minutes), span)
 }
+
+// mostNames is how many steps in a row are told by name.
+const mostNames = 4
+
+func quoted(name string) string { return "“" + name + "”" }
 
 // meanwhile tells which other jobs cut a step.
 func (c *schedule) meanwhile(p *placed) string {

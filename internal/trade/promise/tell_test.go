@@ -52,18 +52,23 @@ func TestChain(t *testing.T) {
 	in.Plan.Route[2] = barrel("cob", "dry barrel", 1, 30, 8, 14, 30)
 	p := of(t, in)
 	want := []string{
-		"Programming, setting up the mill, sawing and milling to shape follow one another, 5 h 30 min of work, from Mon 30 Nov 08:00 to Tue 1 Dec 12:30.",
+		"“programming”, “setting up the mill”, “sawing” and “milling to shape” follow one another, 5 h 30 min of work, from Mon 30 Nov 08:00 to Tue 1 Dec 12:30.",
 		"In between, others come first: “Brass knobs” for 5 h and “Latches” for 60 min. The mill is set up again after “Latches”, on Mon 30 Nov 13:00.",
-		"Pass and rub follow one another, 6 h of work, from Tue 1 Dec 12:30 to Wed 2 Dec 10:30.",
+		"“pass” and “rub” follow one another, 6 h of work, from Tue 1 Dec 12:30 to Wed 2 Dec 10:30.",
 		"The charge of “cob” goes into the dry barrel on Thu 3 Dec 10:00, because the dry barrel is taken by “Hinges” until then.",
 		"It runs 30 h, 8.2 h of it while nobody is in, and is done on Mon 7 Dec 22:06.",
 		"Its timer stops it on Thu 3 Dec 18:06 until somebody looks into it on Fri 4 Dec 08:00.",
 		"It stands from Fri 4 Dec 16:00 to Mon 7 Dec 08:00, because nothing may run then.",
 		"It is taken out on Tue 8 Dec 08:00, because nobody is in until then.",
-		"Wash and inspect follow one another, 51 min of work, from Tue 8 Dec 08:09 to 09:00.",
+		"“wash” and “inspect” follow one another, 51 min of work, from Tue 8 Dec 08:09 to 09:00.",
 	}
 	if d := cmp.Diff(want, p.Chain); d != "" {
 		t.Error(d)
+	}
+	in.Plan.Route = append(in.Plan.Route[:2:2], in.Plan.Route[3:]...)
+	in.Booked = nil
+	if c, want := of(t, in).Chain, "8 steps follow one another, the first “programming” and the last “inspect”, 12 h of work, from Mon 30 Nov 08:00 to Tue 1 Dec 12:21."; len(c) != 1 || c[0] != want {
+		t.Errorf("%q, want %q", c, want)
 	}
 	// Without the hinges it goes in on Wed 10:30: looks at Wed 18:36, so Thu 08:00, then
 	// Thu 14:03, and 16 h more are over at Fri 06:06: out at 08:00, ready at 09:00, just
