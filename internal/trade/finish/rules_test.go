@@ -69,7 +69,9 @@ func checkRules(t *testing.T, where string, pl *fettle.Plan, shelf *fettle.Shelf
 			if err != nil {
 				t.Fatal(err)
 			}
-			if before := pl.Route[i-1].RaUM.Value; burr || before > 1.1*m.StartRaUM {
+			// The search sees the median of 40 worlds, which scatters by a tenth where Ra is
+			// known to a factor of two (0.52·1.25/√40 in the logarithm).
+			if before := pl.Route[i-1].RaUM.Value; burr || before > 1.2*m.StartRaUM {
 				t.Errorf("%s: step %d polishes over a burr or over Ra %.2f", where, i+1, before)
 			}
 			polished = true
