@@ -46,7 +46,7 @@ func (c jobPromiseCmd) Run(ctx context.Context, s *streams) error {
 		if c.ICS == "" {
 			return nil
 		}
-		data, err := work.Calendar(p, job.Name, job.ID, fettle.Brief{})
+		data, err := work.Calendar(p, job.Name, job.ID, fettle.Brief{}, time.Now())
 		return s.leave(c.ICS, data, err)
 	})
 }

@@ -55,7 +55,7 @@ func TestAskedAgainLater(t *testing.T) {
 	}
 
 	// A plan, with the one finish that the customer is offered.
-	plan, err := st.PutBlob(t.Context(), bytes.NewReader(body(t, fettle.Plan{Offers: []fettle.Offer{{Look: "satin"}}})), 1<<20)
+	plan, err := st.PutBlob(t.Context(), bytes.NewReader(body(t, plated(t, "satin"))), 1<<20)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -122,7 +122,7 @@ func (s *Shop) Calendar(ctx context.Context, job string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return work.Calendar(p, j.Title, job, j.Brief)
+	return work.Calendar(p, j.Title, job, j.Brief, s.now())
 }
 
 // OfferFile is what went to the customer with an offer: its "page" or its "paper".

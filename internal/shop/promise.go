@@ -135,7 +135,7 @@ const promiseName = "promise "
 
 // mostReckonings is how often a promise is reckoned anew because another was kept
 // meanwhile.
-const mostReckonings = 8
+const mostReckonings = 20
 
 // KeepPromise reckons a job's promise and keeps it, in the place of an earlier one:
 // from then on what it takes is taken. Of promises that are reckoned at one time each

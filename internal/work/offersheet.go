@@ -118,7 +118,7 @@ func (d *Planned) writeOffers(ctx context.Context, dir string, size paper.Size, 
 		return err
 	}
 	d.Files = append(d.Files, doc)
-	cal, err := Calendar(d.Promise, d.Plan.Title, d.Plan.Survey.SHA256, d.Plan.Brief)
+	cal, err := Calendar(d.Promise, d.Plan.Title, d.Plan.Survey.SHA256, d.Plan.Brief, time.Now())
 	if err := put("promise.ics", cal, err); err != nil {
 		return err
 	}
@@ -158,9 +158,9 @@ func (d *Planned) writeOffers(ctx context.Context, dir string, size paper.Size, 
 	return put("offers.pdf", pdf, err)
 }
 
-// Calendar is a promise for a calendar program (RFC 5545).
-func Calendar(p *fettle.Promise, title, id string, b fettle.Brief) ([]byte, error) {
+// Calendar is a promise for a calendar program (RFC 5545), as it was made then.
+func Calendar(p *fettle.Promise, title, id string, b fettle.Brief, made time.Time) ([]byte, error) {
 	var out bytes.Buffer
-	err := ical.Write(&out, title, p.From, ical.Promise(p, title, id, tongueOf(b)))
+	err := ical.Write(&out, title, made, ical.Promise(p, title, id, tongueOf(b)))
 	return out.Bytes(), err
 }

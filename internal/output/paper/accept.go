@@ -12,13 +12,20 @@ func (t *traveler) accepted() {
 		return
 	}
 	s := t.sheet
-	s.section(t.say("As the signed-off sample"), 30)
-	w := s.width()
 	look := first(a.Look, first(t.plan.Look.Title, t.plan.Look.Name))
-	says := t.say("The customer signed a sample of %s off on %s; a piece is right when it reads as below and looks like the sample under the same lamp.", look, a.Day)
-	if a.Day == "" {
+	name := t.say("As the signed-off sample")
+	var says string
+	switch {
+	case a.Sample == "":
+		name = t.say("What is right")
+		says = t.say("No sample was signed off yet; until one is, a piece of %s is right when it reads as below.", look)
+	case a.Day == "":
 		says = t.say("The customer signed a sample of %s off; a piece is right when it reads as below and looks like the sample under the same lamp.", look)
+	default:
+		says = t.say("The customer signed a sample of %s off on %s; a piece is right when it reads as below and looks like the sample under the same lamp.", look, a.Day)
 	}
+	s.section(name, 30)
+	w := s.width()
 	if a.Sample != "" {
 		says += " " + t.say("Run %s made the sample.", a.Sample)
 	}
