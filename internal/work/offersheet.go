@@ -43,6 +43,9 @@ func OfferSheet(in OfferSource) *offer.Sheet {
 		Material: first.Material.Title, SizeMM: first.Survey.SizeMM, Lot: b.Lot, Day: in.Day, Until: in.Until, Words: in.Words,
 		Part: in.Part, Display: b.Display, Language: b.Language, Reply: b.Contact,
 	}
+	if len(in.Promises) > 0 {
+		s.Terms = append(s.Terms, t.Say("The days are those for an answer on the day of this offer; each day that it comes later moves them on by about as much."))
+	}
 	for i, pl := range in.Plans[:min(MostOffered, len(in.Plans))] {
 		c := offer.Choice{
 			Look: pl.Look.Name, Title: pl.Look.Title, Says: pl.Look.Says, Asked: i == 0,
