@@ -87,6 +87,21 @@ func (l Voice) JobStory(s fettle.JobStory, sys fettle.System) string {
 		}
 		b.put("  ", end(o.ID)+"  "+v.offerLine(o.Offer))
 	}
+	if a := j.Acceptance; a != nil {
+		b.put("\n", v.Say("What is right"))
+		if a.Sample == "" {
+			b.put("  ", v.Say("%s, without a sample that was signed off", a.Look))
+		} else {
+			b.put("  ", v.Say("%s, as the sample of run %s that was signed off on %s", a.Look, end(a.Sample), a.Day))
+		}
+		for _, lim := range a.Limits {
+			b.put("  ", v.Reword(v.Sentence(lim.Says)))
+		}
+		b.put("  ", v.Sentence(a.Sampling.Says))
+		for _, c := range j.Checks {
+			b.put("  ", c.Day+"  "+v.Sentence(c.Says))
+		}
+	}
 	for i, r := range s.Runs {
 		if i == 0 {
 			b.put("\n", v.Say("Runs"))
