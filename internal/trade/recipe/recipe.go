@@ -44,6 +44,7 @@ func Of(plan *fettle.Plan, shelf *fettle.Shelf, learned []fettle.Parameter, prog
 		Cautions:    filled(slices.Clone(plan.Cautions)),
 		Program:     program,
 	}
+	r.Material.Sold = nil // in what sizes this shop buys is its own
 	if plan.Brief.Tone != fettle.ToneUsual {
 		r.Tone = plan.Brief.Tone
 	}
@@ -83,7 +84,7 @@ func stepOf(s fettle.Step, shelf *fettle.Shelf, mat fettle.Material, learned []f
 			out.Media.Lots = nil // whose bags they came in is the shop's own
 		}
 		if out.Vessel != nil {
-			out.Vessel.FreeInH = 0
+			out.Vessel.FreeInH, out.Vessel.Count = 0, 0
 		}
 	}
 	for _, p := range learned {
