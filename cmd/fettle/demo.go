@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
-	"time"
 
 	"fettle/internal/output/words"
 	"fettle/internal/work"
@@ -19,7 +18,7 @@ func (demoCmd) Help() string {
 }
 
 func (c demoCmd) Run(ctx context.Context, s *streams) error {
-	d, err := work.Demo(ctx, c.Out, time.Now(), s.progress())
+	d, err := work.Demo(ctx, c.Out, tomorrow(), s.progress())
 	if err != nil {
 		return err
 	}

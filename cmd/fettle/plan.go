@@ -34,7 +34,7 @@ type planCmd struct {
 	SetAside []string  `help:"Set a rule of the trade aside, by its id in the plan's rules." placeholder:"RULE"`
 	Tone     string    `help:"Wet charges brighter or darker than the finish has them." enum:",brighter,darker" default:""`
 	Learning float64   `help:"Rate of learning by hand over the lot, in the place of the shelf's: 0.9 for a tenth less at every doubling; 1 for none." placeholder:"RATE"`
-	From     string    `help:"Day, or time as 2026-03-31T08:00:00Z, when work may begin (default: now)." placeholder:"DAY"`
+	From     string    `help:"Day, or time as 2026-03-31T08:00:00Z, when work may begin (default: tomorrow)." placeholder:"DAY"`
 	Shop     string    `help:"Name of the shop, for the offer." placeholder:"TEXT"`
 	Contact  string    `help:"Where the customer's answer goes: an e-mail address or a telephone number." placeholder:"TEXT"`
 	Explain  bool      `help:"Say how each predicted number came about, instead of the plan."`
@@ -68,7 +68,7 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 		return err
 	}
 	if from.IsZero() {
-		from = time.Now()
+		from = tomorrow()
 	}
 	done, err := work.PlanFile(ctx, work.PlanRequest{
 		Part: c.model(s, c.Part, up), BriefFile: c.Brief, Things: things, LogFile: c.Log, Log: log, Mill: c.Mill, Out: c.Out, Paper: c.Paper, From: from,
@@ -92,6 +92,13 @@ func (c planCmd) Run(ctx context.Context, s *streams) error {
 	}
 	s.written(done.Files)
 	return verdict(plan)
+}
+
+// tomorrow is when work may begin where nobody says: the same all day, so that a plan
+// made twice is the same.
+func tomorrow() time.Time {
+	y, m, d := time.Now().AddDate(0, 0, 1).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.Local)
 }
 
 // promiseSays is a plan's promise in words; nothing where there is none.

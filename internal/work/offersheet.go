@@ -107,7 +107,7 @@ func (d *Planned) writeOffers(ctx context.Context, dir string, size paper.Size, 
 	if d.Promise == nil {
 		return nil
 	}
-	from := d.Promise.From
+	from, made := d.Promise.From, time.Now()
 	put := func(name string, data []byte, err error) error {
 		if err != nil {
 			return err
@@ -121,7 +121,7 @@ func (d *Planned) writeOffers(ctx context.Context, dir string, size paper.Size, 
 		return err
 	}
 	d.Files = append(d.Files, doc)
-	cal, err := Calendar(d.Promise, d.Plan.Title, d.Plan.Survey.SHA256, d.Plan.Brief, time.Now())
+	cal, err := Calendar(d.Promise, d.Plan.Title, d.Plan.Survey.SHA256, d.Plan.Brief, made)
 	if err := put("promise.ics", cal, err); err != nil {
 		return err
 	}
@@ -131,7 +131,7 @@ func (d *Planned) writeOffers(ctx context.Context, dir string, size paper.Size, 
 	}
 	src := OfferSource{
 		Plans: plans, Promises: map[string]*fettle.Promise{}, Pictures: map[string][]offer.Picture{},
-		Day: from.Format(time.DateOnly), Until: from.AddDate(0, 0, offerHoldsDays).Format(time.DateOnly),
+		Day: made.Format(time.DateOnly), Until: made.AddDate(0, 0, offerHoldsDays).Format(time.DateOnly),
 	}
 	for _, pl := range plans {
 		if src.Promises[pl.Look.Name] = d.Promise; pl != d.Plan {
