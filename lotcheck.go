@@ -6,6 +6,8 @@ type LotCheck struct {
 	Looked int    `json:"looked"`
 	Bad    int    `json:"bad"`
 	Taken  bool   `json:"taken"`
+	// Again is for a lot that had been looked at before.
+	Again bool `json:"again,omitempty"`
 	// Severity is that of the plan it was looked at by.
 	Severity string `json:"severity"`
 	Says     string `json:"says"`

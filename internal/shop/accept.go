@@ -59,11 +59,52 @@ func (s *Shop) acceptance(ctx context.Context, job fettle.Record, how Sampled) (
 		}
 		in.Sample, in.SampleID = run, how.Sample
 	}
+	if in.Severity, err = s.severity(ctx, job, j.Brief.Finish); err != nil {
+		return nil, err
+	}
+	stopped := in.Severity == sampling.Discontinued
+	if stopped {
+		in.Severity = sampling.Tightened
+	}
 	acc, err := sampling.Accept(in)
 	if err != nil {
 		return nil, err
 	}
+	if stopped {
+		acc.Notes = append(acc.Notes, "Five lots were refused under tightened inspection: by the standard no lot is taken until the cause was found and mended.")
+	}
 	return &acc, nil
+}
+
+// severity is how a job's lot is to be looked at, from what came of the lots of the
+// same part in the same finish before it.
+func (s *Shop) severity(ctx context.Context, job fettle.Record, look string) (string, error) {
+	part := job.Links["part"]
+	if part == "" {
+		return sampling.Normal, nil
+	}
+	rs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptJob, Role: "part", Target: part})
+	if err != nil {
+		return "", err
+	}
+	var lots []sampling.Lot
+	now := sampling.Normal
+	for _, r := range rs {
+		if r.ID == job.ID {
+			continue
+		}
+		j, err := bodyOf[fettle.Job](r)
+		if err != nil {
+			return "", err
+		}
+		if j.Acceptance == nil || fettle.FoldName(j.Acceptance.Look) != fettle.FoldName(look) {
+			continue
+		}
+		for _, c := range j.Checks {
+			lots, now = append(lots, sampling.Lot{Severity: c.Severity, Taken: c.Taken, Again: c.Again}), c.Severity
+		}
+	}
+	return sampling.Next(lots, now), nil
 }
 
 // runWithReadings is a run as it stands in the logbook.
@@ -119,7 +160,7 @@ func (s *Shop) FirstArticle(ctx context.Context, by, job string, line int, measu
 }
 
 // CheckLot keeps what was found when the job's lot was looked at, and says whether it
-// is taken. The severity of the next lot's plan follows from it.
+// is taken. How severely the next lot of the part is looked at follows from it.
 func (s *Shop) CheckLot(ctx context.Context, by, job string, looked, bad int) (fettle.Record, *fettle.LotCheck, error) {
 	rec, j, err := s.agreed(ctx, job)
 	if err != nil {
@@ -137,7 +178,7 @@ func (s *Shop) CheckLot(ctx context.Context, by, job string, looked, bad int) (f
 	if bad < 0 || bad > looked {
 		return rec, nil, fettle.Errorf(fettle.Invalid, "%d bad pieces of %d that were looked at cannot be; check the numbers", bad, looked)
 	}
-	c := fettle.LotCheck{Day: s.now().UTC().Format(time.DateOnly), Looked: looked, Bad: bad, Taken: bad <= plan.Accept, Severity: plan.Severity}
+	c := fettle.LotCheck{Day: s.now().UTC().Format(time.DateOnly), Looked: looked, Bad: bad, Taken: bad <= plan.Accept, Again: len(j.Checks) > 0, Severity: plan.Severity}
 	if c.Taken {
 		c.Says = fmt.Sprintf("the lot is taken: %d of %d pieces failed, and up to %d may", bad, looked, plan.Accept)
 	} else {

@@ -249,9 +249,29 @@ func TestNoBarrelTwice(t *testing.T) {
 	if !p.Safe.Before(days[last]) {
 		t.Errorf("with the shop empty it is ready on %s, and was on %s", p.Safe, days[last])
 	}
+	// A job that comes back has to be promised again.
+	over := jobs[(last+1)%n]
+	r, err := s.Get(t.Context(), fettle.KeptJob, over.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.SetJobState(t.Context(), "owner", r, fettle.JobAgreed); err != nil {
+		t.Fatal(err)
+	}
+	if p, _, err := s.Promised(t.Context(), over.ID); fettle.CodeOf(err) != fettle.NotFound {
+		t.Errorf("the job that came back is promised: %v, %v", p, err)
+	}
 	promises, err := s.List(t.Context(), fettle.Query{Kind: fettle.KeptPromise, Limit: 100})
-	if err != nil || len(promises.Records) != n {
-		t.Errorf("%d promises stand for %d jobs, %v", len(promises.Records), n, err)
+	if err != nil || len(promises.Records) != 1 {
+		t.Fatalf("%d promises stand for the one job that is open, %v", len(promises.Records), err)
+	}
+	kept := promises.Records[0]
+	gone, err := s.Delete(t.Context(), "owner", kept.Kind, kept.ID, kept.Rev)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Undo(t.Context(), "owner", kept.Kind, kept.ID, gone.Rev); fettle.CodeOf(err) != fettle.Conflict {
+		t.Errorf("a promise was brought back: %v", err)
 	}
 }
 
@@ -292,5 +312,52 @@ func TestFirstArticleAndLot(t *testing.T) {
 	story, err := s.JobStory(t.Context(), id)
 	if err != nil || len(story.Body.Checks) != 2 {
 		t.Errorf("%d checks are kept, %v", len(story.Body.Checks), err)
+	}
+}
+
+// Two refused lots of a part have the next looked at more severely (ISO 2859-1:1999,
+// 9.3.1); looking at one lot again does not count.
+func TestRefusedLotsTighten(t *testing.T) {
+	s, jobs := agreeable(t, 3)
+	part, err := s.Make(t.Context(), "owner", "", fettle.Record{Kind: fettle.KeptPart, Body: body(t, fettle.Part{Name: "plate"})})
+	if err != nil {
+		t.Fatal(err)
+	}
+	accept := func(i int) string {
+		t.Helper()
+		r, err := s.Get(t.Context(), fettle.KeptJob, jobs[i].ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Links["part"] == "" {
+			r.Links = map[string]string{"part": part.ID}
+			if _, err := s.Alter(t.Context(), "owner", r); err != nil {
+				t.Fatal(err)
+			}
+		}
+		_, acc, err := s.Accept(t.Context(), "owner", jobs[i].ID, shop.Sampled{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return acc.Sampling.Severity
+	}
+	refuse := func(i int) {
+		t.Helper()
+		for range 2 {
+			if _, c, err := s.CheckLot(t.Context(), "hand", jobs[i].ID, 0, 3); err != nil || c.Taken {
+				t.Fatalf("%+v, %v", c, err)
+			}
+		}
+	}
+	if got := accept(0); got != "normal" {
+		t.Errorf("the first lot is looked at under %s inspection", got)
+	}
+	refuse(0)
+	if got := accept(1); got != "normal" {
+		t.Errorf("after one refused lot it is %s inspection", got)
+	}
+	refuse(1)
+	if got := accept(2); got != "tightened" {
+		t.Errorf("after two refused lots it is %s inspection", got)
 	}
 }

@@ -41,11 +41,18 @@ func (s *Shop) Delete(ctx context.Context, by string, kind fettle.RecordKind, id
 
 // Undo takes a record back to the revision before.
 func (s *Shop) Undo(ctx context.Context, by string, kind fettle.RecordKind, id string, rev int64) (fettle.Record, error) {
+	if kind == fettle.KeptPromise {
+		return fettle.Record{}, fettle.Errorf(fettle.Conflict, "a promise is not brought back, because others may have its times by now; promise the job again")
+	}
 	return s.apply(ctx, by, fettle.Change{Act: fettle.Undo, Record: fettle.Record{Kind: kind, ID: id, Rev: rev}})
 }
 
 func (s *Shop) apply(ctx context.Context, by string, c fettle.Change) (fettle.Record, error) {
-	r, err := s.first(ctx, fettle.Edit{By: by, Changes: []fettle.Change{c}})
+	freed, err := s.freed(ctx, c)
+	if err != nil {
+		return fettle.Record{}, err
+	}
+	r, err := s.first(ctx, fettle.Edit{By: by, Changes: append([]fettle.Change{c}, freed...)})
 	if err == nil && (r.Kind == fettle.KeptReading || r.Kind == fettle.KeptRun) {
 		// What was taught by mistake is taken back; the change stands whatever comes of it.
 		_, _ = s.AskLearn(ctx, by)

@@ -103,7 +103,12 @@ func (s *Shop) AnswerOffer(ctx context.Context, by, offer string, rev int64, a f
 			}
 		}
 		job.Body = write(j)
-		cs = append(cs, fettle.Change{Act: fettle.Alter, Record: job})
+		moved := fettle.Change{Act: fettle.Alter, Record: job}
+		freed, err := s.freed(ctx, moved)
+		if err != nil {
+			return rec, err
+		}
+		cs = append(append(cs, moved), freed...)
 	}
 	rec, err = s.first(ctx, fettle.Edit{By: by, Changes: cs})
 	if err == nil && a.Accepted && j.State == fettle.JobAgreed {

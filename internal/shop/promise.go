@@ -130,6 +130,34 @@ func (s *Shop) booked(ctx context.Context, but string) ([]fettle.Booking, int, e
 	return out, last, nil
 }
 
+// freed takes back what was promised to a job that is over by a change: should it come
+// back, others may have its times by then.
+func (s *Shop) freed(ctx context.Context, c fettle.Change) ([]fettle.Change, error) {
+	if c.Record.Kind != fettle.KeptJob || c.Act != fettle.Delete && c.Act != fettle.Alter {
+		return nil, nil
+	}
+	if c.Act == fettle.Alter {
+		j, err := bodyOf[fettle.Job](c.Record)
+		if err != nil || j.State != fettle.JobShipped && j.State != fettle.JobNo {
+			return nil, err
+		}
+	}
+	return s.without(ctx, c.Record.ID)
+}
+
+// without takes back what was promised to a job.
+func (s *Shop) without(ctx context.Context, job string) ([]fettle.Change, error) {
+	old, err := s.all(ctx, fettle.Query{Kind: fettle.KeptPromise, Role: "job", Target: job})
+	if err != nil {
+		return nil, err
+	}
+	var cs []fettle.Change
+	for _, o := range old {
+		cs = append(cs, fettle.Change{Act: fettle.Delete, Record: fettle.Record{Kind: o.Kind, ID: o.ID, Rev: o.Rev}})
+	}
+	return cs, nil
+}
+
 // promiseName begins the name of a promise; its number follows.
 const promiseName = "promise "
 
@@ -184,13 +212,11 @@ func (s *Shop) keepPromise(ctx context.Context, by, job string, from time.Time, 
 		return none, nil, err
 	}
 	cs := []fettle.Change{{Act: fettle.Make, Record: kept}}
-	old, err := s.all(ctx, fettle.Query{Kind: fettle.KeptPromise, Role: "job", Target: job})
+	old, err := s.without(ctx, job)
 	if err != nil {
 		return none, nil, err
 	}
-	for _, o := range old {
-		cs = append(cs, fettle.Change{Act: fettle.Delete, Record: fettle.Record{Kind: o.Kind, ID: o.ID, Rev: o.Rev}})
-	}
+	cs = append(cs, old...)
 	if move {
 		j, err := bodyOf[fettle.Job](rec)
 		if err != nil {
