@@ -84,9 +84,13 @@ func (s System) Range(e Estimate) string {
 	return fmt.Sprintf("%s%s (%s–%s)", sig(e.Value*k, 2), unit, sig(e.Low*k, 2), sig(e.High*k, 2))
 }
 
-// lengths finds lengths and areas in a sentence: "3.97 × 6.35 mm", "190 mm²",
-// "10 µm", the volumes and feeds that begin like them, and litres and millilitres.
-var lengths = regexp.MustCompile(`(\d+(?:\.\d+)?)(?: × (\d+(?:\.\d+)?))? (mm²|mm³|mm/min|mm|µm|ml\b|l\b)`)
+// lengths finds lengths and areas in a sentence: "3.97 × 6.35 mm", "0.2–0.5 mm",
+// "190 mm²", "10 µm", the volumes and feeds that begin like them, litres and
+// millilitres, grams and kilograms.
+var lengths = regexp.MustCompile(`(\d+(?:\.\d+)?(?:(?: × |–)\d+(?:\.\d+)?)*) (mm²|mm³|mm/min|mm|µm|ml\b|l\b|kg\b|g\b)`)
+
+// single is one number of such a row.
+var single = regexp.MustCompile(`\d+(?:\.\d+)?`)
 
 // Reword turns the lengths, areas and liquids of a metric sentence into this
 // system. What the trade says of a part is written in millimetres; who shows it
@@ -97,27 +101,22 @@ func (s System) Reword(text string) string {
 	}
 	return lengths.ReplaceAllStringFunc(text, func(found string) string {
 		m := lengths.FindStringSubmatch(found)
-		v, _ := strconv.ParseFloat(m[1], 64)
-		switch m[3] {
-		case "mm":
-			one := s.Length(v)
-			if m[2] == "" {
-				return one
+		show := map[string]func(float64) string{
+			"mm": s.Length, "mm²": s.Area, "mm³": s.Volume, "mm/min": s.Feed, "µm": s.Fine, "l": s.Liquid, "ml": s.Dose,
+			"g": s.Mass, "kg": func(kg float64) string { return s.Mass(1000 * kg) },
+		}[m[2]]
+		row := single.FindAllString(m[1], -1)
+		last, _ := strconv.ParseFloat(row[len(row)-1], 64)
+		_, unit, _ := strings.Cut(show(last), " ")
+		i := 0
+		return single.ReplaceAllStringFunc(m[1], func(one string) string {
+			v, _ := strconv.ParseFloat(one, 64)
+			i++
+			if i == len(row) {
+				return show(v)
 			}
-			w, _ := strconv.ParseFloat(m[2], 64)
-			return strings.TrimSuffix(one, " in") + " × " + s.Length(w)
-		case "mm²":
-			return s.Area(v)
-		case "mm³":
-			return s.Volume(v)
-		case "mm/min":
-			return s.Feed(v)
-		case "l":
-			return s.Liquid(v)
-		case "ml":
-			return s.Dose(v)
-		}
-		return s.Fine(v)
+			return strings.TrimSuffix(show(v), " "+unit) // which stands once where all have it
+		})
 	})
 }
 

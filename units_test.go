@@ -68,6 +68,8 @@ func TestReword(t *testing.T) {
 		{"the core of M5, 90°, after about 412 h, 2 %", "the core of M5, 90°, after about 412 h, 2 %"},
 		{"1400 mm/min over 300 mm³", "55 in/min over 0.0183 in³"},
 		{"1.4 l an hour, 33 ml of it, from 5 levels", "1.5 qt an hour, 1.1 fl oz of it, from 5 levels"}, // US gallon of 231 in³, NIST Handbook 44, appendix C
+		{"saw 48 × 74 × 13 mm, 363 g each", "saw 1.890 × 2.913 × 0.512 in, 12.8 oz each"},
+		{"free by 0.2–0.5 mm", "free by 0.008–0.020 in"},
 		{"", ""},
 	} {
 		if got := Inch.Reword(c.metric); got != c.inch {

@@ -11,6 +11,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	_ "time/tzdata" // calendars know their zones on machines that have none
 )
 
 func main() {
