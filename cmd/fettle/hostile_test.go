@@ -25,7 +25,7 @@ import (
 // over waits for the end of a task.
 func over(t testing.TB, server *child, id string) fettle.Task {
 	t.Helper()
-	for until := time.Now().Add(time.Minute); ; time.Sleep(20 * time.Millisecond) {
+	for until := time.Now().Add(5 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
 		a, err := server.ask("GET", "/api/tasks/"+id, nil, nil)
 		var task fettle.Task
 		if err != nil || json.Unmarshal(a.body, &task) != nil {

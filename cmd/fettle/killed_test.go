@@ -70,7 +70,7 @@ func TestKilled(t *testing.T) {
 		least[what] = n * rounds / 100
 	}
 	// A busy computer does less in a round: it gets more of them, never fewer.
-	for i := 0; i < rounds || i < 3*rounds && !s.l.enough(least); i++ {
+	for i := 0; i < rounds || i < 2*rounds+100 && !s.l.enough(least); i++ {
 		s.round(i, nil)
 		if t.Failed() {
 			t.Fatalf("after round %d", i)

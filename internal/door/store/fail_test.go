@@ -92,10 +92,19 @@ func TestServerRestarted(t *testing.T) {
 	r := made(t, s, fettle.KeptPart, "a")
 	kill := func() {
 		t.Helper()
-		crowd(6, func(int) { _, _ = s.Get(ctx, r.Kind, r.ID) }) // several in the pool
+		const pool = ` FROM pg_stat_activity
+WHERE application_name = 'fettle' AND pid <> pg_backend_pid() AND query LIKE '%FROM record r%'`
 		var n int
-		if err := other.DB().QueryRowContext(ctx, `SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity
-WHERE application_name = 'fettle' AND pid <> pg_backend_pid() AND query LIKE '%FROM record r%'`).Scan(&n); err != nil || n < 2 {
+		for range 1000 { // until several are in the pool, whoever gets to run when
+			crowd(6, func(int) { _, _ = s.Get(ctx, r.Kind, r.ID) })
+			if err := other.DB().QueryRowContext(ctx, `SELECT count(*)`+pool).Scan(&n); err != nil {
+				t.Fatal(err)
+			}
+			if n >= 2 {
+				break
+			}
+		}
+		if err := other.DB().QueryRowContext(ctx, `SELECT count(pg_terminate_backend(pid))`+pool).Scan(&n); err != nil || n < 2 {
 			t.Fatalf("%d connections killed, %v", n, err)
 		}
 	}
