@@ -57,7 +57,7 @@ func (s *Store) Apply(ctx context.Context, e fettle.Edit) ([]fettle.Record, erro
 		raced := errors.Is(err, errRaced) || again(err) || taken(err)
 		// Whether an edit happened that was cut off in its last moment, only its key
 		// can tell.
-		cut := lost(err) && try < lostTries && (e.Key != "" || !errors.Is(err, errCommit))
+		cut := lost(err) && try < s.lostTries() && (e.Key != "" || !errors.Is(err, errCommit))
 		if !raced && !cut || ctx.Err() != nil {
 			return nil, s.fail(ctx, err)
 		}

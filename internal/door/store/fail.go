@@ -93,16 +93,16 @@ func (s *Store) fail(ctx context.Context, err error) error {
 	return fmt.Errorf("store: %w", err)
 }
 
-// lostTries is how often something is tried while connections are lost: a server
-// that was restarted leaves dead ones in the pool.
-const lostTries = 3
+// lostTries is how often something is tried while connections are lost: a server that
+// was restarted may leave every one in the pool dead, and each try finds out about one.
+func (s *Store) lostTries() int { return s.db.Stats().MaxOpenConnections + 2 }
 
 // once runs a statement that may as well run twice, again where its connection was
 // lost or PostgreSQL asks for it, and turns its error into what a person can use.
 func (s *Store) once(ctx context.Context, f func() error) error {
 	for try := 1; ; try++ {
 		err := f()
-		if err == nil || try == lostTries || ctx.Err() != nil || !lost(err) && !again(err) {
+		if err == nil || try == s.lostTries() || ctx.Err() != nil || !lost(err) && !again(err) {
 			return s.fail(ctx, err)
 		}
 		s.log.Debug("statement tried again", "try", try, "err", err)
