@@ -16,13 +16,10 @@ import (
 // gathered are the English sentences of the code.
 type gathered struct {
 	catalog
-	faults []fault
+	faults []string // calls from which no sentence can be taken
 }
 
-// fault is a call from which no sentence can be taken.
-type fault struct{ file, says string }
-
-// file is a parsed file with its name from the repository's root.
+// file is a parsed file with its name, without "internal" before it.
 type file struct {
 	name string
 	*ast.File
@@ -44,7 +41,8 @@ func gather(root string, folders ...string) (*gathered, error) {
 			}
 			name, err := filepath.Rel(root, path)
 			dir := filepath.Dir(path)
-			packages[dir] = append(packages[dir], file{filepath.ToSlash(name), f})
+			// "internal" would stand before all of them.
+			packages[dir] = append(packages[dir], file{strings.TrimPrefix(filepath.ToSlash(name), "internal/"), f})
 			return err
 		})
 		if err != nil {
@@ -326,7 +324,7 @@ func (p *room) literal(e ast.Expr) (string, bool) {
 }
 
 func (p *room) fault(f file, call *ast.CallExpr, says string) {
-	p.faults = append(p.faults, fault{f.name, fmt.Sprintf("%s: %s", p.fset.Position(call.Pos()), says)})
+	p.faults = append(p.faults, fmt.Sprintf("%s: %s", p.fset.Position(call.Pos()), says))
 }
 
 // put notes a sentence; a bare argument and nothing at all are none.
@@ -335,7 +333,7 @@ func (p *room) put(f file, english string) {
 		return
 	}
 	if _, err := takes(english); err != nil {
-		p.faults = append(p.faults, fault{f.name, fmt.Sprintf("%s: %v", f.name, err)})
+		p.faults = append(p.faults, fmt.Sprintf("%s: %v", f.name, err))
 	}
 	p.Says[english] = ""
 	p.stands(f, english)
@@ -366,27 +364,4 @@ func (p *room) stands(f file, english string) {
 		p.Where[english] += ", "
 	}
 	p.Where[english] += f.name
-}
-
-// without leaves out what stands only in rooms that are not settled yet.
-func (c catalog) without(rooms []string) catalog {
-	out := catalog{Tag: c.Tag, Name: c.Name, Says: map[string]string{}, Counts: map[string]map[string]string{}, Where: map[string]string{}}
-	for english, where := range c.Where {
-		names := slices.DeleteFunc(strings.Split(where, ", "), func(name string) bool { return within(name, rooms) })
-		if len(names) == 0 {
-			continue
-		}
-		out.Where[english] = strings.Join(names, ", ")
-		if forms, ok := c.Counts[english]; ok {
-			out.Counts[english] = forms
-		}
-		if _, ok := c.Says[english]; ok {
-			out.Says[english] = ""
-		}
-	}
-	return out
-}
-
-func within(name string, rooms []string) bool {
-	return slices.ContainsFunc(rooms, func(r string) bool { return strings.HasPrefix(name, r) })
 }
