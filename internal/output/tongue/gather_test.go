@@ -238,7 +238,7 @@ func (p *room) call(f file, own map[string]int, call *ast.CallExpr) {
 					return // its callers are asked
 				}
 			}
-			p.fault(f, call, "the sentence is no literal, so that no translator can see it")
+			p.fault(call, "the sentence is no literal, so that no translator can see it")
 			return
 		}
 		texts = append(texts, text)
@@ -266,7 +266,7 @@ func (p *room) agrees(f file, call *ast.CallExpr, english string, given int) {
 		most = max(most, v.arg)
 	}
 	if most != given {
-		p.fault(f, call, fmt.Sprintf("%q takes %d arguments and is given %d", english, most, given))
+		p.fault(call, fmt.Sprintf("%q takes %d arguments and is given %d", english, most, given))
 	}
 }
 
@@ -323,7 +323,7 @@ func (p *room) literal(e ast.Expr) (string, bool) {
 	return "", false
 }
 
-func (p *room) fault(f file, call *ast.CallExpr, says string) {
+func (p *room) fault(call *ast.CallExpr, says string) {
 	p.faults = append(p.faults, fmt.Sprintf("%s: %s", p.fset.Position(call.Pos()), says))
 }
 
@@ -344,13 +344,13 @@ func (p *room) count(f file, call *ast.CallExpr, one, many string) {
 	// Both "1 piece" and "%d piece" may stand for one.
 	same := func(a, b string) bool { return strings.ReplaceAll(a, "%d", "1") == strings.ReplaceAll(b, "%d", "1") }
 	if was, ok := p.Counts[many]; ok && !same(was["one"], one) {
-		p.fault(f, call, fmt.Sprintf("%q stands beside %q for one, and elsewhere beside %q", many, one, was["one"]))
+		p.fault(call, fmt.Sprintf("%q stands beside %q for one, and elsewhere beside %q", many, one, was["one"]))
 	}
 	want, err := takes(many)
 	got, err2 := takes(one)
 	less := slices.DeleteFunc(slices.Clone(want), func(s string) bool { return strings.HasPrefix(s, "01") })
 	if err != nil || err2 != nil || !slices.Equal(got, want) && !slices.Equal(got, less) {
-		p.fault(f, call, fmt.Sprintf("%q takes %v where %q takes %v (%v, %v)", one, got, many, want, err2, err))
+		p.fault(call, fmt.Sprintf("%q takes %v where %q takes %v (%v, %v)", one, got, many, want, err2, err))
 	}
 	if p.Counts[many] == nil {
 		p.Counts[many] = map[string]string{"one": one, "other": many}
