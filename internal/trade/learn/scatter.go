@@ -1,6 +1,10 @@
 package learn
 
-import "math"
+import (
+	"math"
+
+	"fettle"
+)
 
 // scatter is how far readings of roughness with no stated error lie from the
 // law, as variances of their logarithm: everywhere, and near the limit on top of
@@ -16,6 +20,16 @@ const (
 
 func usualScatter() scatter {
 	return scatter{far: sdRough * sdRough, near: sdNearLimit * sdNearLimit}
+}
+
+// AtLimit is how far readings of one piece lie apart where a charge has run its time,
+// as the standard deviation of their logarithm: of gloss, or of any roughness. A
+// starting guess.
+func AtLimit(k fettle.ReadingKind) float64 {
+	if k == fettle.ReadGloss {
+		return sdGloss
+	}
+	return usualScatter().sd(1)
 }
 
 // sd at a reading that is near its limit by w, 0 to 1.

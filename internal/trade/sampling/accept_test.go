@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"fettle"
+	"fettle/internal/trade/learn"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -102,7 +103,7 @@ func TestPredictionTextbook(t *testing.T) {
 
 // The natural scatter near the limit is ±30 % between the 10 and 90 % points.
 func TestNaturalScatter(t *testing.T) {
-	e := fettle.LogNormal(1, natural(fettle.ReadRa), "")
+	e := fettle.LogNormal(1, learn.AtLimit(fettle.ReadRa), "")
 	if e.High < 1.27 || e.High > 1.36 {
 		t.Errorf("%.3f", e.High)
 	}

@@ -6,18 +6,9 @@ import (
 	"strconv"
 
 	"fettle"
+	"fettle/internal/trade/learn"
 
 	"gonum.org/v1/gonum/stat/distuv"
-)
-
-// Natural scatter of readings, as standard deviations of their logarithm, the same as
-// what the log is learned with. A sample is read at the end of its charge, near the
-// limit: place to place 0.12 and there 0.20 on top of it, which is ±30 % at 10 and
-// 90 %. Starting guesses.
-const (
-	sdFace    = 0.12
-	sdAtLimit = 0.20
-	sdGloss   = 0.30
 )
 
 // asReadings is how many readings the natural scatter counts for beside a sample's own.
@@ -25,13 +16,6 @@ const asReadings = 3.0
 
 // confidence is the share of further readings that a limit shall hold.
 const confidence = 0.95
-
-func natural(k fettle.ReadingKind) float64 {
-	if k == fettle.ReadGloss {
-		return sdGloss
-	}
-	return math.Hypot(sdFace, sdAtLimit)
-}
 
 // grade1 is the Ra of grade N1 in µm; each grade doubles it (ISO 1302:1992, annex).
 const grade1 = 0.025
@@ -205,7 +189,7 @@ func (l *limiter) rough(k fettle.ReadingKind, raMean float64) (fettle.AcceptLimi
 	if k == fettle.ReadGloss {
 		a.Sample, _ = meanSD(vs)
 	}
-	sigma := natural(k)
+	sigma := learn.AtLimit(k) // a sample is read at the end of its charge
 	a.Basis = "natural scatter of such readings (starting guess)"
 	if stated > 0 {
 		sigma, a.Basis = stated, "the spread stated with the readings"
