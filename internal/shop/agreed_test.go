@@ -172,6 +172,32 @@ func TestTheCustomersWord(t *testing.T) {
 	}
 }
 
+// The word is kept where the finish that was chosen has no plan of its own, as with
+// offers that were made before such plans were kept.
+func TestAnswerWithoutAPlan(t *testing.T) {
+	s, jobs := agreeable(t, 1)
+	offer, err := s.Make(t.Context(), "owner", "", fettle.Record{
+		Kind: fettle.KeptOffer, Links: map[string]string{"job": jobs[0].ID},
+		Body: body(t, fettle.Proposal{Offers: []fettle.Offer{{Look: "bright", Title: "Bright"}}}),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.AnswerOffer(t.Context(), "owner", offer.ID, offer.Rev, fettle.Answer{Accepted: true, Look: "bright"}); err != nil {
+		t.Fatal(err)
+	}
+	story, err := s.JobStory(t.Context(), jobs[0].ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if j := story.Body; j.State != fettle.JobAgreed || j.Brief.Finish != "bright" || j.Acceptance != nil {
+		t.Errorf("the job is %s, for %s, held to %+v", j.State, j.Brief.Finish, j.Acceptance)
+	}
+	if _, err := s.OfferFile(t.Context(), offer.ID, "page"); fettle.CodeOf(err) != fettle.NotFound {
+		t.Errorf("a page that never was: %v", err)
+	}
+}
+
 // A finish that cannot be met is not offered.
 func TestNothingToOffer(t *testing.T) {
 	s := open(t)

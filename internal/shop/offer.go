@@ -98,7 +98,14 @@ func (s *Shop) AnswerOffer(ctx context.Context, by, offer string, rev int64, a f
 		if a.Accepted {
 			j.State, j.Brief.Finish = fettle.JobAgreed, a.Look
 			job.Body = write(j)
-			if j.Acceptance, err = s.acceptance(ctx, job, Sampled{Sample: a.Sample}); err != nil {
+			if a.Sample != "" {
+				if _, err := s.store.Get(ctx, fettle.KeptRun, a.Sample); err != nil {
+					return rec, err
+				}
+			}
+			// The word is kept also where the finish has no plan yet; what is right is then
+			// settled when it has one.
+			if j.Acceptance, err = s.acceptance(ctx, job, Sampled{Sample: a.Sample}); err != nil && fettle.CodeOf(err) != fettle.NotFound {
 				return rec, err
 			}
 		}
