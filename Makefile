@@ -1,6 +1,7 @@
 # Two commands do all their own set-up on a fresh machine with Go, Node and
 # apt at hand: make demo, make test. The others:
 #   make build    bin/fettle
+#   make face     the page that browsers get, built from web/face
 #   make kernel   the B-rep kernel that reads STEP, fetched by npm and rewritten
 #   make browser  the tests that open pages in Chromium, alone
 #   make check    gofmt, vet, staticcheck
@@ -26,7 +27,7 @@ export CGO_ENABLED := 0
 # Debian packages them, and a compiler for the race detector.
 DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw postgresql zbar-tools argon2 qpdf python3-icalendar chromium
 
-.PHONY: kernel build demo test browser check bench fuzz release clean debian-test
+.PHONY: kernel face build demo test browser check bench fuzz release clean debian-test
 
 # The B-rep kernel: fetched at its pinned version, rewritten, never committed.
 KERNEL    := internal/format/brep/module
@@ -41,7 +42,22 @@ $(NPM_STAMP): build/kernel/package-lock.json
 $(KERNEL)/kernel.wasm.gz: $(NPM_STAMP) $(filter-out %_test.go,$(wildcard build/kernel/*.go))
 	$(GO) run ./build/kernel
 
-build: kernel
+# The page: built by npm's tools, never committed.
+FACE_STAMP := web/face/node_modules/.package-lock.json
+FACE       := web/front/index.html
+
+face: $(FACE)
+
+$(FACE_STAMP): web/face/package-lock.json
+	cd web/face && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error
+	@touch $@
+
+$(FACE): $(FACE_STAMP) $(shell find web/face -name node_modules -prune -o -type f -print)
+	rm -rf web/front/assets
+	cd web/face && npm run --silent build
+	@touch $@
+
+build: kernel face
 	$(GO) build -trimpath -ldflags "-s -w" -o bin/fettle ./cmd/fettle
 
 demo: build
@@ -59,7 +75,7 @@ browser: debian-test build $(BROWSER_STAMP)
 	cd web/browser && FETTLE_DEMO=$(CURDIR)/out/browser npm test --silent
 
 # CGO is on for the race detector alone.
-test: debian-test kernel check
+test: debian-test kernel face check
 	FETTLE_NEED_POSTGRES=1 $(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -timeout 40m -tags outside ./...
 	@$(if $(TRACE),:,echo "NOT COMPARED: no stylus trace; go test -tags outside -run Trace -v ./internal/outside says where to get it")
 	$(MAKE) --no-print-directory browser
@@ -70,17 +86,17 @@ check:
 	$(GO) vet -tags outside ./...
 	$(GO) tool staticcheck -tags outside ./...
 
-bench: kernel
+bench: kernel face
 	$(GO) test -run '^$$' -bench . -benchtime 3x -timeout 60m ./...
 
-fuzz: kernel
+fuzz: kernel face
 	@for p in $$($(GO) list ./...); do \
 	  for f in $$($(GO) test -list '^Fuzz' $$p | grep '^Fuzz' || true); do \
 	    echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$p; \
 	  done; \
 	done
 
-release: kernel
+release: kernel face
 	@for os in linux windows darwin; do for arch in amd64 arm64; do \
 	  ext=; [ $$os = windows ] && ext=.exe; \
 	  echo "dist/fettle-$$os-$$arch$$ext"; \

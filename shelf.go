@@ -35,7 +35,9 @@ type Rates struct {
 	JawMin      Estimate `json:"jaw_min,omitzero"`
 	// Calendar is when somebody is in.
 	Calendar Calendar `json:"calendar,omitzero"`
-	Basis    string   `json:"basis"`
+	// Display is the units in which the shop reads its numbers; empty means metric.
+	Display System `json:"display,omitempty"`
+	Basis   string `json:"basis"`
 }
 
 // Day is how many hours of a day a person is at it: 8 where the shelf does not say.

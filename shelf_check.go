@@ -104,6 +104,9 @@ func (s *Shelf) Validate() error {
 	if bad := r.badForPrices(); bad != "" {
 		return Errorf(Invalid, "rates: %s", bad)
 	}
+	if _, err := ParseSystem(string(r.Display)); err != nil {
+		return Errorf(Invalid, "rates: display is %q; choose metric or inch", r.Display)
+	}
 	if !(r.DayH >= 0 && r.DayH <= 24) {
 		return Errorf(Invalid, "rates: day_h is %g; give the hours of a day at the bench, up to 24, or leave it out for 8", r.DayH)
 	}

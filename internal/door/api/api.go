@@ -60,6 +60,8 @@ type Shop interface {
 	Traveler(ctx context.Context, job string, how shop.Papers) ([]byte, error)
 	FirstArticlePaper(ctx context.Context, job string, how shop.Papers) ([]byte, error)
 	OfferFile(ctx context.Context, offer, role string) ([]byte, error)
+	PlanOf(ctx context.Context, id string) (*fettle.Plan, fettle.Record, error)
+	Sample(ctx context.Context, by string) (fettle.Record, error)
 	OpenStored(ctx context.Context, sha256 string) (io.ReadSeekCloser, fettle.Blob, error)
 
 	AskSurvey(ctx context.Context, by, file, units, body string) (fettle.Task, error)

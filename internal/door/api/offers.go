@@ -28,6 +28,14 @@ func (a *API) addOffers() {
 	readings := places(registry, Given[fettle.Reading]{}.Schema(registry))
 
 	add(a, route{
+		id: "make-sample-job", tag: "jobs", call: "POST /api/sample-job", least: owner, status: http.StatusCreated,
+		summary: "Make the sample job", says: "The escutcheon plate of an invented shop, to try everything with. Asked again, it answers with the one that there is.",
+	}, func(ctx context.Context, _ *struct{}) (*keptOut[fettle.Job], error) {
+		r, err := a.o.Shop.Sample(ctx, a.by(ctx))
+		return out[fettle.Job](r, err, true)
+	})
+
+	add(a, route{
 		id: "make-offer", tag: "offers", call: "POST /api/jobs/{id}/offers", least: owner, status: http.StatusCreated,
 		summary: "Offer a job's finishes to its customer", says: "As a plan has them; the job then waits for the answer.",
 		fails: []int{http.StatusNotFound, http.StatusConflict}, fills: "links.job",

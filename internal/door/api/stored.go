@@ -118,6 +118,12 @@ func served(says string, types ...string) map[string]*huma.Response {
 	}
 }
 
+// planOut is a plan as it was worked out.
+type planOut struct {
+	Cache string `header:"Cache-Control"`
+	Body  fettle.Plan
+}
+
 func (a *API) addStored() {
 	all := []string{bytesType, "application/json", "application/pdf", "image/jpeg", "image/png"}
 	r := route{
@@ -133,6 +139,17 @@ func (a *API) addStored() {
 		Seen   string `header:"If-None-Match"`
 	}) (*huma.StreamResponse, error) {
 		return a.serve(ctx, in.SHA256, in.Name, forever)
+	})
+
+	add(a, route{
+		id: "get-plan-itself", tag: "plans", call: "GET /api/plans/{id}/plan", least: hand,
+		summary: "All that a plan says", says: "What plan.json of its papers holds. It never changes.", fails: []int{http.StatusNotFound},
+	}, func(ctx context.Context, in *ByID) (*planOut, error) {
+		p, _, err := a.o.Shop.PlanOf(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		return &planOut{forever, *p}, nil
 	})
 
 	sheet := route{
