@@ -14,5 +14,5 @@ export default defineConfig({
     target: ["es2022", "chrome100", "firefox100", "safari15.4"],
     chunkSizeWarningLimit: 900,
   },
-  server: { proxy: { "/api": "http://127.0.0.1:7340" } },
+  server: { proxy: { "/api": process.env.FETTLE_AT ?? "http://127.0.0.1:7340" } },
 });

@@ -1,3 +1,5 @@
+import { untrack } from "svelte";
+
 // Keys of the page that is open. A place adds its own while it is open; "?" lists all.
 export interface Key {
   /** As event.key has it: "j", "?", "ArrowLeft"; two after one another: "g j". */
@@ -31,8 +33,8 @@ class Keys {
 
   /** add some; what comes back takes them away. Made for $effect. */
   add(keys: Key[]): () => void {
-    this.all = [...this.all, ...keys];
-    return () => (this.all = this.all.filter((k) => !keys.includes(k)));
+    untrack(() => (this.all = [...this.all, ...keys]));
+    return () => untrack(() => (this.all = this.all.filter((k) => !keys.includes(k))));
   }
 }
 
