@@ -4,7 +4,8 @@
 #   make face     the page that browsers get, built from web/face
 #   make kernel   the B-rep kernel that reads STEP, fetched by npm and rewritten
 #   make browser  the tests that open pages in Chromium, alone
-#   make check    gofmt, vet, staticcheck
+#   make pictures the screenshots of docs/pictures, made anew
+#   make check    svelte-check, gofmt, vet, staticcheck
 #   make bench    benchmarks, beside a reference where one is installed
 #   make fuzz     every reader fed with bad input for FUZZTIME each
 #   make release  dist/ for Linux, Windows and macOS, amd64 and arm64
@@ -27,7 +28,7 @@ export CGO_ENABLED := 0
 # Debian packages them, and a compiler for the race detector.
 DEBIAN_TEST := gcc libc6-dev poppler-utils assimp-testmodels admesh python3-vtk9 python3-scipy python3-shapely python3-ezdxf python3-gmsh occt-draw postgresql zbar-tools argon2 qpdf python3-icalendar chromium
 
-.PHONY: kernel face build demo test browser check bench fuzz release clean debian-test
+.PHONY: kernel face build demo test browser pictures check bench fuzz release clean debian-test
 
 # The B-rep kernel: fetched at its pinned version, rewritten, never committed.
 KERNEL    := internal/format/brep/module
@@ -74,6 +75,10 @@ browser: debian-test build $(BROWSER_STAMP)
 	./bin/fettle --quiet demo --out out/browser >/dev/null
 	cd web/browser && FETTLE_DEMO=$(CURDIR)/out/browser npm test --silent
 
+# docs/pictures: every place, looked at by people.
+pictures: debian-test build $(BROWSER_STAMP)
+	cd web/browser && npm run --silent pictures
+
 # CGO is on for the race detector alone.
 test: debian-test kernel face check
 	FETTLE_NEED_POSTGRES=1 $(if $(TRACE),FETTLE_TRACE=$(abspath $(TRACE))) $(GO) test -timeout 40m -tags outside ./...
@@ -81,7 +86,8 @@ test: debian-test kernel face check
 	$(MAKE) --no-print-directory browser
 	FETTLE_NEED_POSTGRES=1 CGO_ENABLED=1 $(GO) test -timeout 40m -race -short ./...
 
-check:
+check: $(FACE_STAMP)
+	cd web/face && npm run --silent check
 	@bad=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$bad" ]; then echo "gofmt wants: $$bad"; exit 1; fi
 	$(GO) vet -tags outside ./...
 	$(GO) tool staticcheck -tags outside ./...

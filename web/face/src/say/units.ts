@@ -125,7 +125,15 @@ export function minutes(m: number): string {
 }
 
 /** span is a duration with its bounds. */
-export const span = (e: Estimate): string => (e.low === e.high ? minutes(e.value) : `${minutes(e.value)} (${minutes(e.low)}–${minutes(e.high)})`);
+export function span(e: Estimate): string {
+  if (e.low === e.high) return minutes(e.value);
+  const low = minutes(e.low);
+  const high = minutes(e.high);
+  // The unit stands once where both have it: "49–85 min".
+  const unit = /^[\d.]+( \w+)$/.exec(high)?.[1];
+  const short = unit && /^[\d.]+ \w+$/.test(low) && low.endsWith(unit) ? low.slice(0, -unit.length) : low;
+  return `${minutes(e.value)} (${short}–${high})`;
+}
 
 /** money in its currency, with as many digits as that has. */
 export function money(m: Money, currency = m.currency): string {
