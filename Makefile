@@ -109,7 +109,7 @@ release: kernel face
 	  GOOS=$$os GOARCH=$$arch $(GO) build -trimpath -ldflags "-s -w" -o dist/fettle-$$os-$$arch$$ext ./cmd/fettle; \
 	done; done
 	cp LICENSE NOTICE dist/
-	@mkdir -p dist/licences; cp $(KERNEL)/*.txt dist/licences/; \
+	@mkdir -p dist/licences; cp $(KERNEL)/*.txt dist/licences/; cp web/front/licences.txt dist/licences/page.txt; \
 	$(GO) list -deps -f '{{with .Module}}{{if not .Main}}{{.Path}} {{.Dir}}{{end}}{{end}}' ./cmd/fettle | sort -u | while read -r path dir; do \
 	  for f in $$(find $$dir -maxdepth 2 -type f \( -iname 'licen[cs]e*' -o -iname 'copying*' \)); do cp -f $$f dist/licences/$${path//\//_}_$$(basename $$f); done; \
 	done; chmod -R u+w dist/licences; ls dist/licences
