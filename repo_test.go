@@ -20,7 +20,7 @@ var floors = []struct {
 	dir   string
 	rooms []string
 }{
-	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "typeface", "letter"}},
+	{"internal/shape", []string{"cores", "geom", "mesh", "bvh", "coarse", "form", "patch", "relief", "texture", "field", "convex", "wear", "region", "slide", "typeface", "letter"}},
 	{"internal/format", []string{"intake", "intake/intaketest", "stl", "ply", "off", "obj", "threemf", "part21", "brep", "step/steptest", "step", "partfile", "nc", "surface", "pack"}},
 	{".", []string{"."}}, // the vocabulary; imports nothing of ours
 	{"internal/trade", []string{"stock", "survey", "cavity", "mark", "grain", "cusp", "proof", "rub", "tumble", "jam", "reach", "caution", "learn", "price", "search", "law", "hold", "block", "plug", "finish", "promise", "sampling", "envelope", "recipe"}},
