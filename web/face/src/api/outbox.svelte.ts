@@ -19,6 +19,8 @@ const place = "fettle.outbox";
 class Outbox {
   letters: Letter[] = $state([]);
   #busy = false;
+  /** Those that are being sent by post itself. */
+  #flying = new Set<string>();
   #timer = 0;
 
   constructor() {
@@ -27,7 +29,7 @@ class Outbox {
     } catch {
       // nothing was kept
     }
-    onHeard((heard) => heard && this.letters.some((l) => !l.refused) && void this.push());
+    onHeard((heard) => heard && this.letters.some((l) => !l.refused && !this.#flying.has(l.key)) && void this.push());
     if (typeof addEventListener === "function") addEventListener("online", () => void this.push());
     if (this.letters.length) void this.push();
   }
@@ -49,6 +51,7 @@ class Outbox {
     const letter: Letter = { key: freshKey(), method, path, body: $state.snapshot(body), says, at: new Date().toISOString() };
     this.letters.push(letter);
     this.#keep();
+    this.#flying.add(letter.key);
     try {
       const v = await ask<T>(method, path, letter.body, { key: letter.key });
       this.#drop(letter.key);
@@ -60,6 +63,8 @@ class Outbox {
       }
       this.#drop(letter.key);
       throw e;
+    } finally {
+      this.#flying.delete(letter.key);
     }
   }
 
@@ -79,7 +84,7 @@ class Outbox {
     this.#busy = true;
     try {
       for (const l of [...this.letters]) {
-        if (l.refused) continue;
+        if (l.refused || this.#flying.has(l.key)) continue;
         try {
           await ask(l.method, l.path, l.body, { key: l.key });
           this.#drop(l.key);
