@@ -15,6 +15,8 @@ const (
 	TaskReach  TaskKind = "reach"  // where media get, as values on the mesh
 	TaskProof  TaskKind = "proof"  // an NC program
 	TaskLearn  TaskKind = "learn"  // what the log says now
+	TaskCoarse TaskKind = "coarse" // a mesh to look at, with fewer triangles
+	TaskPocket TaskKind = "pocket" // a pocket in soft jaws, as wished for
 )
 
 // TaskState is how far a task is.

@@ -20,6 +20,8 @@ func (s *Shop) Handlers() map[fettle.TaskKind]Handler {
 		fettle.TaskReach:  s.reach,
 		fettle.TaskProof:  s.proof,
 		fettle.TaskLearn:  s.learn,
+		fettle.TaskCoarse: s.coarse,
+		fettle.TaskPocket: s.pocket,
 	}
 }
 

@@ -24,7 +24,9 @@ type ViewAbout struct {
 }
 
 // WriteView writes a part to look at: arrays "position" (mm), "triangle", and for each
-// triangle "zone", "opening" and "face" of its survey.
+// triangle "zone", "opening" and "face" of its survey, and for each corner how the surface
+// bends there: "bend", the most and the least in 1/mm, bulging above zero, and "toward", the
+// direction of the most.
 func (p *Part) WriteView(w io.Writer) error {
 	about := p.about()
 	for _, z := range p.Survey.Zones {
@@ -47,6 +49,15 @@ func (p *Part) WriteView(w io.Writer) error {
 		}
 	}
 	arrays := append(meshArrays(p.Mesh), buffer.Array{Name: "face", Width: 1, I: face}, buffer.Array{Name: "opening", Width: 1, I: opening})
+	if c := p.Detail.Curvature; c != nil && len(c.Vertex) == len(p.Mesh.Pos) {
+		bend := make([]float32, 0, 2*len(c.Vertex))
+		toward := make([]float32, 0, 3*len(c.Vertex))
+		for _, b := range c.Vertex {
+			bend = append(bend, b.Max, b.Min)
+			toward = append(toward, b.MaxDir[:]...)
+		}
+		arrays = append(arrays, buffer.Array{Name: "bend", Width: 2, F: bend}, buffer.Array{Name: "toward", Width: 3, F: toward})
+	}
 	if len(p.Detail.Zone) == len(p.Mesh.Tri) {
 		arrays = append(arrays, buffer.Array{Name: "zone", Width: 1, I: p.Detail.Zone})
 	}

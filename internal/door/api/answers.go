@@ -99,15 +99,18 @@ func (a *API) addAnswers() {
 	})
 	add(a, route{
 		id: "mesh-file", tag: "files", call: "GET /api/files/{id}/mesh", least: hand,
-		summary: "The mesh of a model file", says: says + " A buffer; see the description of this API.", fails: answerFails,
+		summary: "The mesh of a model file", says: says + " A buffer; see the description of this API. With most it is made coarser where it has more triangles, in a task of its own.", fails: answerFails,
 		answers: a.either("The mesh.", bytesOf(bytesType)),
-	}, func(ctx context.Context, in *ByModel) (*huma.StreamResponse, error) {
+	}, func(ctx context.Context, in *struct {
+		ByModel
+		AtMost
+	}) (*huma.StreamResponse, error) {
 		t, err := a.o.Shop.AskSurvey(ctx, a.by(ctx), in.ID, in.Units, in.Of)
 		if err != nil {
 			return nil, err
 		}
 		return answered(t, func(s shop.SurveyAnswer) (*huma.StreamResponse, error) {
-			return a.serve(ctx, s.Mesh, "mesh", revalidate)
+			return a.coarse(ctx, s.Mesh, in.Most)
 		})
 	})
 	add(a, route{
