@@ -27,6 +27,9 @@ type Run struct {
 	Pieces int `json:"pieces,omitempty"`
 	// Step is the key of the plan's step that this was.
 	Step string `json:"step,omitempty"`
+	// StepNumber is its place in the plan's route, from 1, because two steps may have one
+	// key; 0 is not known.
+	StepNumber int `json:"step_number,omitempty"`
 	// Started and Ended are RFC 3339 times; HoursRun is how long it really ran, which
 	// is less than the time between where it was stopped in between.
 	Started  string    `json:"started,omitempty"`

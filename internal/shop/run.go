@@ -13,11 +13,16 @@ import (
 
 // StartRun keeps a run that begins now, unless it says when. For a job, the step of
 // its plan says what is not given: kind, material, media, vessel, grit, tone,
-// pieces, area and size.
+// pieces, area and size. Who began it while the shop was not heard may have given it
+// its id, a UUIDv7, so that what was read on it since can be sent after it.
 func (s *Shop) StartRun(ctx context.Context, by, key, job string, run fettle.Run) (fettle.Record, error) {
 	var none fettle.Record
 	asked := hash([]byte("start run"), []byte(job), write(run)) // without the hour, which is another the second time
 	now := s.now().UTC()
+	id := run.ID
+	if v, err := uuid.Parse(id); id != "" && (err != nil || v.Version() != 7 || v.String() != id) {
+		return none, fettle.Errorf(fettle.Invalid, "id %q is no UUID of version 7; leave it out and the run gets one", id)
+	}
 	if run.Day == "" {
 		run.Day = now.Format(time.DateOnly)
 	}
@@ -38,7 +43,7 @@ func (s *Shop) StartRun(ctx context.Context, by, key, job string, run fettle.Run
 		run.Part = either(run.Part, j.Title)
 		run.Material = either(run.Material, j.Brief.Material)
 		if run.Step != "" {
-			plan, sheet, err := s.planOfJob(ctx, rec)
+			plan, sheet, err := s.planToRun(ctx, rec)
 			if err != nil {
 				return none, err
 			}
@@ -48,16 +53,26 @@ func (s *Shop) StartRun(ctx context.Context, by, key, job string, run fettle.Run
 			}
 		}
 	}
-	return s.makeAsked(ctx, by, key, asked, fettle.Record{Kind: fettle.KeptRun, Links: links, Body: write(run)})
+	return s.makeAsked(ctx, by, key, asked, fettle.Record{Kind: fettle.KeptRun, ID: id, Links: links, Body: write(run)})
+}
+
+// planToRun is the plan that a job is run by: of the finish that was agreed, and where
+// that has none yet, the job's own.
+func (s *Shop) planToRun(ctx context.Context, job fettle.Record) (*fettle.Plan, fettle.Record, error) {
+	plan, sheet, err := s.planAsAgreed(ctx, job)
+	if fettle.CodeOf(err) == fettle.NotFound {
+		return s.planOfJob(ctx, job)
+	}
+	return plan, sheet, err
 }
 
 // fromStep fills a run from the step of a plan.
 func fromStep(run fettle.Run, plan *fettle.Plan) (fettle.Run, error) {
-	for _, st := range plan.Route {
-		if fettle.FoldName(st.Key) != fettle.FoldName(run.Step) {
+	for i, st := range plan.Route {
+		if fettle.FoldName(st.Key) != fettle.FoldName(run.Step) || run.StepNumber > 0 && run.StepNumber != i+1 {
 			continue
 		}
-		run.Step = st.Key
+		run.Step, run.StepNumber = st.Key, i+1
 		if run.Kind == "" {
 			run.Kind = st.Kind
 		}
@@ -91,6 +106,9 @@ func fromStep(run fettle.Run, plan *fettle.Plan) (fettle.Run, error) {
 	var keys []string
 	for _, st := range plan.Route {
 		keys = append(keys, st.Key)
+	}
+	if run.StepNumber > 0 {
+		return run, fettle.Errorf(fettle.NotFound, "step %d of the plan is not %q; there is, in this order: %s", run.StepNumber, run.Step, strings.Join(keys, ", "))
 	}
 	return run, fettle.Errorf(fettle.NotFound, "the plan has no step %q; there is: %s", run.Step, strings.Join(keys, ", "))
 }

@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -12,9 +13,12 @@ import (
 // Today is what needs a hand now.
 type Today struct {
 	At time.Time `json:"at"`
-	// Running are runs that have begun and not ended, Waiting offers without an
-	// answer, Jobs those that are not shipped, the soonest promised first.
+	// Running are runs that have begun and not ended, those that are to be looked at
+	// soonest first. Steps are the next steps of agreed jobs of which nothing runs.
+	// Waiting are offers without an answer, the newest of each job. Jobs are those that are
+	// not shipped, the soonest promised first.
 	Running []Now `json:"running"`
+	Steps   []Now `json:"steps"`
 	Waiting []Now `json:"waiting"`
 	Jobs    []Now `json:"jobs"`
 }
@@ -25,24 +29,44 @@ type Now struct {
 	Title string          `json:"title"`
 	State fettle.JobState `json:"state,omitempty"`
 	Due   string          `json:"due,omitempty"`
-	// Of a run: the step, the vessel and the hours gone.
-	Job    string  `json:"job,omitempty"`
-	Step   string  `json:"step,omitempty"`
-	Vessel string  `json:"vessel,omitempty"`
-	GoneH  float64 `json:"gone_h,omitempty"`
+	Job   string          `json:"job,omitempty"`
+	// Of a step and of a run of it: its key, its number in the route, from 1, its name, what
+	// to do and what to look for, and which load of how many.
+	Step   string `json:"step,omitempty"`
+	Number int    `json:"number,omitempty"`
+	Name   string `json:"name,omitempty"`
+	Do     string `json:"do,omitempty"`
+	Look   string `json:"look,omitempty"`
+	Load   int    `json:"load,omitempty"`
+	Loads  int    `json:"loads,omitempty"`
+	Vessel string `json:"vessel,omitempty"`
+	// Of a run: the hours gone.
+	Started string  `json:"started,omitempty"`
+	GoneH   float64 `json:"gone_h,omitempty"`
 	// LookInH is in how many hours to look next, below 0 for late; nil where the plan
-	// does not say.
-	LookInH *float64 `json:"look_in_h,omitempty"`
+	// does not say. ToGoH is in how many it should be over.
+	LookInH *float64         `json:"look_in_h,omitempty"`
+	ToGoH   *fettle.Estimate `json:"to_go_h,omitempty"`
 }
 
 // Today lists what needs a hand.
 func (s *Shop) Today(ctx context.Context) (*Today, error) {
-	t := &Today{At: s.now().UTC(), Running: []Now{}, Waiting: []Now{}, Jobs: []Now{}}
+	t := &Today{At: s.now().UTC(), Running: []Now{}, Steps: []Now{}, Waiting: []Now{}, Jobs: []Now{}}
+	jobs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptJob})
+	if err != nil {
+		return nil, err
+	}
+	title := map[string]string{}
+	for _, r := range jobs {
+		title[r.ID] = r.Name
+	}
 	runs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptRun})
 	if err != nil {
 		return nil, err
 	}
+	of := map[string][]fettle.Record{} // runs by job
 	for _, r := range runs {
+		of[r.Links["job"]] = append(of[r.Links["job"]], r)
 		run, err := bodyOf[fettle.Run](r)
 		if err != nil {
 			return nil, err
@@ -51,46 +75,55 @@ func (s *Shop) Today(ctx context.Context) (*Today, error) {
 		if err != nil || run.Ended != "" {
 			continue
 		}
-		n := Now{ID: r.ID, Title: r.Name, Job: r.Links["job"], Step: run.Step, Vessel: run.Vessel, GoneH: t.At.Sub(began).Hours()}
-		if looks := s.looksOf(ctx, r); len(looks) > 0 {
-			next := looks[len(looks)-1]
-			if i := slices.IndexFunc(looks, func(h float64) bool { return h >= n.GoneH }); i >= 0 {
-				next = looks[i]
-			}
-			in := next - n.GoneH
-			n.LookInH = &in
+		n := s.running(ctx, r, run, t.At.Sub(began).Hours())
+		if name, is := title[n.Job]; is {
+			n.Title = name
 		}
 		t.Running = append(t.Running, n)
 	}
-	offers, err := s.all(ctx, fettle.Query{Kind: fettle.KeptOffer})
-	if err != nil {
-		return nil, err
-	}
-	jobs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptJob})
-	if err != nil {
-		return nil, err
-	}
-	title := map[string]string{}
+	slices.SortStableFunc(t.Running, func(a, b Now) int { return cmp.Compare(soonest(a), soonest(b)) })
 	for _, r := range jobs {
 		j, err := bodyOf[fettle.Job](r)
 		if err != nil {
 			return nil, err
 		}
-		title[r.ID] = j.Title
-		if j.State != fettle.JobShipped && j.State != fettle.JobNo {
-			t.Jobs = append(t.Jobs, Now{ID: r.ID, Title: j.Title, State: j.State, Due: j.Due})
+		if j.State == fettle.JobShipped || j.State == fettle.JobNo {
+			continue
+		}
+		t.Jobs = append(t.Jobs, Now{ID: r.ID, Title: r.Name, State: j.State, Due: j.Due})
+		if j.State != fettle.JobAgreed {
+			continue
+		}
+		if n := s.waiting(ctx, r, of[r.ID]); n != nil {
+			n.Due = j.Due
+			t.Steps = append(t.Steps, *n)
 		}
 	}
+	byDue := func(a, b Now) int { return strings.Compare(undated(a.Due), undated(b.Due)) }
+	slices.SortStableFunc(t.Jobs, byDue)
+	slices.SortStableFunc(t.Steps, byDue)
+	offers, err := s.all(ctx, fettle.Query{Kind: fettle.KeptOffer, Newest: true})
+	if err != nil {
+		return nil, err
+	}
+	asked := map[string]bool{}
 	for _, r := range offers {
+		job := r.Links["job"]
 		p, err := bodyOf[fettle.Proposal](r)
 		if err != nil {
 			return nil, err
 		}
+		i := slices.IndexFunc(t.Jobs, func(n Now) bool { return n.ID == job })
+		// An older offer is overtaken by the newer, and a job that moved on waits for no word.
+		if asked[job] || i < 0 || t.Jobs[i].State == fettle.JobAgreed {
+			continue
+		}
+		asked[job] = true
 		if p.Answer == nil {
-			t.Waiting = append(t.Waiting, Now{ID: r.ID, Title: title[r.Links["job"]], Job: r.Links["job"], Due: p.Until})
+			t.Waiting = append(t.Waiting, Now{ID: r.ID, Title: title[job], Job: job, Due: p.Until})
 		}
 	}
-	slices.SortStableFunc(t.Jobs, func(a, b Now) int { return strings.Compare(undated(a.Due), undated(b.Due)) })
+	slices.SortStableFunc(t.Waiting, byDue)
 	return t, nil
 }
 
@@ -102,20 +135,133 @@ func undated(day string) string {
 	return day
 }
 
-// looksOf are the hours at which the plan of a run has it looked at.
-func (s *Shop) looksOf(ctx context.Context, run fettle.Record) []float64 {
-	body, err := bodyOf[fettle.Run](run)
-	if err != nil || body.Step == "" || run.Links["plan"] == "" {
+// soonest sorts runs that nothing says when to look at last.
+func soonest(n Now) float64 {
+	if n.LookInH == nil {
+		return 1e9
+	}
+	return *n.LookInH
+}
+
+// running is a run that has gone for so many hours.
+func (s *Shop) running(ctx context.Context, r fettle.Record, run fettle.Run, gone float64) Now {
+	n := Now{ID: r.ID, Title: r.Name, Job: r.Links["job"], Step: run.Step, Number: run.StepNumber, Vessel: run.Vessel, Started: run.Started, GoneH: gone}
+	st, number := s.stepOf(ctx, r, run)
+	if st == nil {
+		return n
+	}
+	n.Number, n.Name, n.Do, n.Look = number, st.Name, st.Do, st.Look
+	looks, hours := watch(*st)
+	if len(looks) > 0 {
+		next := looks[len(looks)-1]
+		if i := slices.IndexFunc(looks, func(h float64) bool { return h >= gone }); i >= 0 {
+			next = looks[i]
+		}
+		in := next - gone
+		n.LookInH = &in
+	}
+	if hours.Value > 0 {
+		left := hours
+		left.Value, left.Low, left.High = hours.Value-gone, hours.Low-gone, hours.High-gone
+		n.ToGoH = &left
+	}
+	return n
+}
+
+// watch is when to look at a step, in hours since it began, and how long it takes: of a
+// charge each load, of other steps the lot.
+func watch(st fettle.Step) (looks []float64, hours fettle.Estimate) {
+	if c := st.Charge; c != nil {
+		return c.LooksH, c.Hours
+	}
+	m := st.MinutesAttended
+	if m.Value == 0 {
+		m = st.MinutesAlone
+	}
+	m.Value, m.Low, m.High = m.Value/60, m.Low/60, m.High/60
+	return nil, m
+}
+
+// stepOf is the step of the plan that a run is of, and its number; nil where the plan
+// does not know it.
+func (s *Shop) stepOf(ctx context.Context, r fettle.Record, run fettle.Run) (*fettle.Step, int) {
+	if run.Step == "" || r.Links["plan"] == "" {
+		return nil, 0
+	}
+	plan, sheet, err := s.PlanOf(ctx, r.Links["plan"])
+	if err != nil {
+		return nil, 0
+	}
+	for _, p := range append([]*fettle.Plan{plan}, s.othersOf(ctx, sheet, plan, run)...) {
+		for i := range p.Route {
+			if st := &p.Route[i]; st.Key == run.Step && (run.StepNumber == 0 || run.StepNumber == i+1) {
+				return st, i + 1
+			}
+		}
+	}
+	return nil, 0
+}
+
+// othersOf are the plans of other finishes kept with a plan, where a run is of none of its
+// steps.
+func (s *Shop) othersOf(ctx context.Context, sheet fettle.Record, plan *fettle.Plan, run fettle.Run) []*fettle.Plan {
+	if slices.ContainsFunc(plan.Route, func(st fettle.Step) bool { return st.Key == run.Step }) {
 		return nil
 	}
-	plan, _, err := s.PlanOf(ctx, run.Links["plan"])
+	others, err := s.besides(ctx, sheet)
 	if err != nil {
 		return nil
 	}
-	for _, st := range plan.Route {
-		if st.Key == body.Step && st.Charge != nil {
-			return st.Charge.LooksH
+	return others
+}
+
+// waiting is the next step of a job that is to be run, nil where there is none or one runs.
+func (s *Shop) waiting(ctx context.Context, job fettle.Record, runs []fettle.Record) *Now {
+	plan, sheet, err := s.planToRun(ctx, job)
+	if err != nil {
+		return nil
+	}
+	last, loads := -1, 0
+	for _, r := range runs {
+		run, err := bodyOf[fettle.Run](r)
+		if err != nil {
+			continue
+		}
+		if run.Started != "" && run.Ended == "" {
+			return nil
+		}
+		i := place(plan, sheet.ID, r, run)
+		switch {
+		case i > last:
+			last, loads = i, 1
+		case i == last && i >= 0:
+			loads++
 		}
 	}
-	return nil
+	next := last + 1
+	load := 1
+	if last >= 0 {
+		if c := plan.Route[last].Charge; c != nil && loads < c.Loads {
+			next, load = last, loads+1
+		}
+	}
+	if next >= len(plan.Route) {
+		return nil
+	}
+	st := plan.Route[next]
+	n := &Now{ID: job.ID, Title: job.Name, Job: job.ID, Step: st.Key, Number: next + 1, Name: st.Name, Do: st.Do, Look: st.Look}
+	if c := st.Charge; c != nil {
+		n.Vessel, n.Load, n.Loads = c.Vessel, load, c.Loads
+	}
+	return n
+}
+
+// place is which step of a plan a run was, -1 for none: by its number where it was run by
+// this very plan, else by its key.
+func place(plan *fettle.Plan, sheet string, r fettle.Record, run fettle.Run) int {
+	at := run.StepNumber - 1
+	if at >= 0 && at < len(plan.Route) && r.Links["plan"] == sheet && plan.Route[at].Key == run.Step {
+		return at
+	}
+	return slices.IndexFunc(plan.Route, func(st fettle.Step) bool { return run.Step != "" && st.Key == run.Step })
 }
