@@ -45,6 +45,17 @@ export interface Answer {
   words?: string;
 }
 
+export interface Bearing {
+  area_mm2: number;
+  centre_mm: [number, number, number] | null;
+  high_mm: number;
+  jaw: number;
+  lost_mm2: number;
+  pressure_mpa: number;
+  reach_mm: number;
+  wide_mm: number;
+}
+
 export interface Booking {
   from: string;
   job?: string;
@@ -206,6 +217,18 @@ export interface Customer {
   notes?: string;
 }
 
+export interface Cut {
+  above_mm: number;
+  cutter: string;
+  depth_mm: number;
+  diameter_mm: number;
+  feed_per_tooth_mm: number;
+  flutes: number;
+  helix_deg: number;
+  says: string;
+  wide_mm: number;
+}
+
 export interface Cutter {
   basis: string;
   corner_radius_mm: number;
@@ -345,6 +368,27 @@ export interface Health {
   status: "ok";
 }
 
+export interface Holding {
+  assumes: (string)[] | null;
+  cut: Cut;
+  factor: Estimate;
+  force_n: Estimate;
+  lift_n: Estimate;
+  ok: boolean;
+  says: string;
+  wanted: number;
+  ways: (HoldingWay)[] | null;
+}
+
+export interface HoldingWay {
+  factor: Estimate;
+  holds: Estimate;
+  name: string;
+  pulls: Estimate;
+  says: string;
+  unit: string;
+}
+
 export interface Input {
   name: string;
   share: number;
@@ -393,10 +437,54 @@ export interface JawHole {
   z_mm: number;
 }
 
+export interface JawPocket {
+  bearings: [Bearing, Bearing] | null;
+  cautions: (Caution)[] | null;
+  clearance_mm: number;
+  cutter: string;
+  cutter_mm: number;
+  depth_mm: number;
+  fit: PocketFit;
+  groove_cutter?: string;
+  holding?: Holding;
+  id: string;
+  levels: (PocketLevel)[] | null;
+  loads: string;
+  loads_clear: boolean;
+  name: string;
+  pair: string;
+  part: string;
+  pose: PocketPose;
+  reliefs: (PocketRelief)[] | null;
+  room: (JawRoom)[] | null;
+  sha256: string;
+  stepped: boolean;
+  stop: PocketStop;
+  taken_mm3: number;
+  tried: (JawTried)[] | null;
+  warnings: (string)[] | null;
+}
+
+export interface JawRoom {
+  jaw: number;
+  mm: number;
+  ok: boolean;
+  to: string;
+  wants_mm: number;
+}
+
 export interface JawSlab {
   high_mm: number;
   loops: (([number, number] | null)[] | null)[] | null;
   low_mm: number;
+}
+
+export interface JawTried {
+  ok: boolean;
+  pair: string;
+  pose: PocketPose;
+  says: string;
+  support_mm2: number;
 }
 
 export interface Jaws {
@@ -686,14 +774,22 @@ export interface NextReading {
 }
 
 export interface Now {
+  do?: string;
   due?: string;
   gone_h?: number;
   id: string;
   job?: string;
+  load?: number;
+  loads?: number;
+  look?: string;
   look_in_h?: number;
+  name?: string;
+  number?: number;
+  started?: string;
   state?: string;
   step?: string;
   title: string;
+  to_go_h?: Estimate;
   vessel?: string;
 }
 
@@ -727,6 +823,18 @@ export interface Offering {
   words?: string;
 }
 
+export interface OlderCut {
+  date?: string;
+  edges: ((PlanEdge)[] | null)[] | null;
+  high_mm: number;
+  jaw: number;
+  low_mm: number;
+  name: string;
+  part: string;
+  pocket: string;
+  sha256: string;
+}
+
 export interface Opening {
   at_mm: [number, number, number] | null;
   axis: [number, number, number] | null;
@@ -741,6 +849,12 @@ export interface Opening {
   through: boolean;
   why?: string;
   widest_mm: number;
+  width_mm: number;
+}
+
+export interface OpeningName {
+  id: string;
+  kind: string;
   width_mm: number;
 }
 
@@ -824,6 +938,14 @@ export interface Plan {
   zones: (Zone)[] | null;
 }
 
+export interface PlanEdge {
+  centre_mm?: [number, number] | null;
+  from_mm: [number, number] | null;
+  left?: boolean;
+  radius_mm?: number;
+  to_mm: [number, number] | null;
+}
+
 export interface PlanInputs {
   brief: Brief;
   file: string;
@@ -855,6 +977,24 @@ export interface Plug {
   with: (string)[] | null;
 }
 
+export interface PocketCut {
+  pocket: string;
+  wish: PocketWish;
+}
+
+export interface PocketFit {
+  least_mm: number;
+  wanted_mm: number;
+}
+
+export interface PocketLevel {
+  area_mm2: number;
+  depth_mm: number;
+  edges: ((PlanEdge)[] | null)[] | null;
+  relief: boolean;
+  says: string;
+}
+
 export interface PocketPose {
   across_mm: number;
   down: [number, number, number] | null;
@@ -865,6 +1005,31 @@ export interface PocketPose {
   shift_mm: number;
   swapped?: boolean;
   turn_deg: number;
+}
+
+export interface PocketRelief {
+  at_mm: [number, number] | null;
+  inside_deg: number;
+  radius_mm: number;
+}
+
+export interface PocketStop {
+  area_mm2: number;
+  at_mm: [number, number, number] | null;
+  jaw: number;
+  says: string;
+  towards: [number, number] | null;
+}
+
+export interface PocketWish {
+  fixed_jaw?: string;
+  grip_mm?: number;
+  moving_jaw?: string;
+  pair?: string;
+  reuse?: string;
+  shift_mm?: number;
+  swapped?: boolean;
+  turn_deg?: number;
 }
 
 export interface Price {
@@ -999,6 +1164,14 @@ export interface Reading {
   value: number;
 }
 
+export interface ReadingKept {
+  body: Reading;
+  by: string;
+  id: string;
+  made: string;
+  rev: number;
+}
+
 export interface AnyRecord {
   body: unknown;
   by: string;
@@ -1057,8 +1230,18 @@ export interface Run {
   size_mm?: number;
   started?: string;
   step?: string;
+  step_number?: number;
   tone?: string;
   vessel?: string;
+}
+
+export interface RunKept {
+  body: Run;
+  by: string;
+  id: string;
+  number: number;
+  readings: (ReadingKept)[] | null;
+  rev: number;
 }
 
 export interface Sampling {
@@ -1183,11 +1366,47 @@ export interface Step {
   zone: string;
 }
 
+export interface StepToDo {
+  alone: boolean;
+  caution: string;
+  defer?: string;
+  do: string;
+  grit?: string;
+  hours: Estimate;
+  key: string;
+  kind: string;
+  loads?: number;
+  look: string;
+  looks_h: (number)[] | null;
+  mark_um?: number;
+  media?: string;
+  name: string;
+  number: number;
+  openings: (OpeningName)[] | null;
+  pieces?: number;
+  ra_um: Estimate;
+  vent_h?: number;
+  vessel?: string;
+}
+
 export interface StepWish {
+  crossed?: boolean;
   do: string;
   hours?: number;
   step: string;
+  stepover_mm?: number;
   with?: string;
+}
+
+export interface Steps {
+  at: string;
+  finish: string;
+  job: string;
+  lot: number;
+  plan: string;
+  runs: (RunKept)[] | null;
+  steps: (StepToDo)[] | null;
+  title: string;
 }
 
 export interface Stock {
@@ -1280,6 +1499,7 @@ export interface Today {
   at: string;
   jobs: (Now)[] | null;
   running: (Now)[] | null;
+  steps: (Now)[] | null;
   waiting: (Now)[] | null;
 }
 
@@ -1290,6 +1510,14 @@ export interface ToneChoice {
   says: string;
   tone: string;
   water_l: Estimate;
+}
+
+export interface TriedPocket {
+  files: Record<string, string>;
+  older: (OlderCut)[] | null;
+  pair: Jaws;
+  pocket: JawPocket;
+  wish: PocketWish;
 }
 
 export interface Unpacked {
