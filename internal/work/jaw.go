@@ -27,6 +27,7 @@ type JawRequest struct {
 	TurnDeg     *float64
 	ShiftMM     *float64
 	GripMM      float64
+	Mounted     hold.Mounting
 	GapMM       float64
 	ClearanceMM float64
 	Cutter      string // that cuts the pocket
@@ -35,6 +36,7 @@ type JawRequest struct {
 	With        string // cutter of the cut to hold against, on the shelf or by its sizes
 	// DepthMM, WideMM and FeedMM are of that cut; 0: customary ones.
 	DepthMM, WideMM, FeedMM float64
+	Against                 []fettle.Cut // more of them; the worst counts
 	Paper                   string
 	Display                 fettle.System
 	Things
@@ -55,54 +57,11 @@ var jawForms = []string{".stl", ".3mf", ".dxf", ".svg", ".pdf"}
 // written: both halves as solids, the outline as DXF, the drawing as SVG and PDF,
 // all named after Out.
 func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePocket, *fettle.Jaws, []string, error) {
-	if req.Out != "" && !slices.Contains(jawForms, strings.ToLower(filepath.Ext(req.Out))) {
-		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "%s names no form of pocket; let --out end in %s", filepath.Base(req.Out), strings.Join(jawForms, ", "))
-	}
-	if req.WasCut && req.Reuse != "" {
-		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "--was-cut enters a new pocket and --reuse lays the part in one that is entered; give one of them")
-	}
-	if req.WasCut && req.ShelfFile == "" && req.Keep == nil {
-		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "the built-in shelf cannot be written in; write it to a file with fettle --json shelf, and name that with --shelf")
+	made, shelf, err := req.design(ctx, say)
+	if err != nil {
+		return nil, nil, nil, err
 	}
 	size, err := paper.ParseSize(req.Paper)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	shelf, err := req.Open()
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	in := hold.Input{
-		Pairs: shelf.Jaws, Cutters: shelf.Cutters, Cutter: req.Cutter, Name: req.Name,
-		TurnDeg: req.TurnDeg, ShiftMM: req.ShiftMM, GripMM: req.GripMM, GapMM: req.GapMM, ClearanceMM: req.ClearanceMM,
-	}
-	if req.Pair != "" {
-		pair, err := shelf.Pair(req.Pair)
-		if err != nil {
-			return nil, nil, nil, err
-		}
-		in.Pairs = []fettle.Jaws{pair}
-	}
-	if req.Material != "" {
-		if in.Material, err = shelf.Material(req.Material); err != nil {
-			return nil, nil, nil, err
-		}
-		if in.Cuts, err = heldAgainst(shelf, req, in.Material); err != nil {
-			return nil, nil, nil, err
-		}
-	} else if req.With != "" {
-		return nil, nil, nil, fettle.Errorf(fettle.Invalid, "the force of a cut depends on the metal; give --material, for example --material \"naval brass\"")
-	}
-	part, err := LoadPart(ctx, req.Part, PartOptions{}, say)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	in.Mesh, in.File, in.SHA256, in.Down = part.Mesh, part.Survey.File, part.Survey.SHA256, req.Down
-	if in.Down == [3]float64{} {
-		in.Down = geom.Array(part.Detail.Up)
-	}
-	say.say("looking for a place in the jaws for "+part.Survey.File, 0, 1)
-	made, err := design(ctx, in, req.Reuse, shelf)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -125,8 +84,61 @@ func JawFile(ctx context.Context, req JawRequest, say Progress) (*fettle.MadePoc
 	return doc, &made.Pair, files, nil
 }
 
-// design makes a new pocket, or lays the part in one that has been cut.
-func design(ctx context.Context, in hold.Input, reuse string, shelf *fettle.Shelf) (*hold.Made, error) {
+// design makes the pocket that is asked for. It returns the shelf too.
+func (req JawRequest) design(ctx context.Context, say Progress) (*hold.Made, *fettle.Shelf, error) {
+	if req.Out != "" && !slices.Contains(jawForms, strings.ToLower(filepath.Ext(req.Out))) {
+		return nil, nil, fettle.Errorf(fettle.Invalid, "%s names no form of pocket; let --out end in %s", filepath.Base(req.Out), strings.Join(jawForms, ", "))
+	}
+	if req.WasCut && req.Reuse != "" {
+		return nil, nil, fettle.Errorf(fettle.Invalid, "--was-cut enters a new pocket and --reuse lays the part in one that is entered; give one of them")
+	}
+	if req.WasCut && req.ShelfFile == "" && req.Keep == nil {
+		return nil, nil, fettle.Errorf(fettle.Invalid, "the built-in shelf cannot be written in; write it to a file with fettle --json shelf, and name that with --shelf")
+	}
+	if _, err := paper.ParseSize(req.Paper); err != nil {
+		return nil, nil, err
+	}
+	shelf, err := req.Open()
+	if err != nil {
+		return nil, nil, err
+	}
+	in := hold.Input{
+		Pairs: shelf.Jaws, Cutters: shelf.Cutters, Cutter: req.Cutter, Name: req.Name,
+		TurnDeg: req.TurnDeg, ShiftMM: req.ShiftMM, GripMM: req.GripMM, GapMM: req.GapMM, ClearanceMM: req.ClearanceMM, Mounted: req.Mounted,
+	}
+	if req.Pair != "" {
+		pair, err := shelf.Pair(req.Pair)
+		if err != nil {
+			return nil, nil, err
+		}
+		in.Pairs = []fettle.Jaws{pair}
+	}
+	if req.Material != "" {
+		if in.Material, err = shelf.Material(req.Material); err != nil {
+			return nil, nil, err
+		}
+		if in.Cuts, err = heldAgainst(shelf, req, in.Material); err != nil {
+			return nil, nil, err
+		}
+		in.Cuts = append(in.Cuts, req.Against...)
+	} else if req.With != "" {
+		return nil, nil, fettle.Errorf(fettle.Invalid, "the force of a cut depends on the metal; give --material, for example --material \"naval brass\"")
+	}
+	part, err := LoadPart(ctx, req.Part, PartOptions{}, say)
+	if err != nil {
+		return nil, nil, err
+	}
+	in.Mesh, in.File, in.SHA256, in.Down = part.Mesh, part.Survey.File, part.Survey.SHA256, req.Down
+	if in.Down == [3]float64{} {
+		in.Down = geom.Array(part.Detail.Up)
+	}
+	say.say("looking for a place in the jaws for "+part.Survey.File, 0, 1)
+	made, err := placed(ctx, in, req.Reuse, shelf)
+	return made, shelf, err
+}
+
+// placed makes a new pocket, or lays the part in one that has been cut.
+func placed(ctx context.Context, in hold.Input, reuse string, shelf *fettle.Shelf) (*hold.Made, error) {
 	if reuse == "" {
 		return hold.Make(ctx, in)
 	}
@@ -251,19 +263,24 @@ func writeJaws(out string, made *hold.Made, size paper.Size, display fettle.Syst
 // remember enters a pocket in the shelf file.
 func remember(shelf *fettle.Shelf, made *hold.Made, today time.Time) error {
 	for i := range shelf.Jaws {
-		j := &shelf.Jaws[i]
-		if j.Name != made.Pair.Name {
-			continue
+		if shelf.Jaws[i].Name == made.Pair.Name {
+			return Remember(&shelf.Jaws[i], made.Cuts, today)
 		}
-		for _, c := range made.Cuts {
-			if slices.ContainsFunc(j.Cuts, func(o fettle.JawCut) bool { return o.Pocket == c.Pocket }) {
-				return fettle.Errorf(fettle.Invalid, "%s remembers this pocket already, as %q; nothing was entered twice", j.Name, c.Name)
-			}
+	}
+	return nil
+}
+
+// Remember enters in a pair what was cut in it.
+func Remember(j *fettle.Jaws, cuts []fettle.JawCut, today time.Time) error {
+	for _, c := range cuts {
+		if slices.ContainsFunc(j.Cuts, func(o fettle.JawCut) bool { return o.Pocket == c.Pocket }) {
+			return fettle.Errorf(fettle.Invalid, "%s remembers this pocket already, as %q; nothing was entered twice", j.Name, c.Name)
 		}
-		for _, c := range made.Cuts {
-			c.Date = today.Format(time.DateOnly)
-			j.Cuts = append(j.Cuts, c)
-		}
+	}
+	j.Cuts = slices.Clone(j.Cuts)
+	for _, c := range cuts {
+		c.Date = today.Format(time.DateOnly)
+		j.Cuts = append(j.Cuts, c)
 	}
 	return nil
 }

@@ -206,15 +206,7 @@ func (t *things) jaws() error {
 	if err != nil {
 		return err
 	}
-	for _, s := range t.plan.Route {
-		if s.Pass == nil {
-			continue
-		}
-		if c, err := t.shelf.Cutter(s.Pass.Cutter); err == nil {
-			cuts = append(cuts, hold.CutOf(s.Pass, c, t.plan.Material, 2))
-		}
-	}
-	in.Cuts = cuts
+	in.Cuts = append(cuts, PlannedCuts(t.plan, t.shelf.Cutters)...)
 	made, err := hold.Make(t.ctx, in)
 	if err != nil {
 		return t.cannot("the pocket in soft jaws", err)

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle"
 	"fettle/internal/shape/bvh"
@@ -20,19 +21,28 @@ func (j *job) place() error {
 	layers := takenBy(j.cuts)
 	tried, err := Place(j.ctx, PlaceInput{
 		Pairs: j.Pairs, Pose: j.pose, Grip: j.grip, Pocket: [2][]region.Layer{layers, layers},
-		Relieved: cutAt(layers), ClearanceMM: j.ClearanceMM,
+		Relieved: cutAt(layers), ClearanceMM: j.ClearanceMM, Mounted: j.Mounted,
 	})
 	if err != nil {
 		return err
 	}
-	if len(tried) == 0 || tried[0].SupportMM2 == 0 {
+	j.tried = tried
+	i := slices.IndexFunc(tried, func(t fettle.JawTried) bool { return j.Mounted.is(t.Pose) })
+	if i < 0 || tried[i].SupportMM2 == 0 {
+		if i >= 0 && j.Mounted != (Mounting{}) {
+			return fettle.Errorf(fettle.Invalid, "%s finds nothing to bear on in %s mounted like that; leave open how the jaws are mounted, or grip deeper", j.File, tried[i].Pair)
+		}
 		return fettle.Errorf(fettle.Invalid, "%s finds nothing to bear on in any pair of jaws on the shelf; grip deeper with --grip, narrow the gap with --gap, or choose another side", j.File)
 	}
-	j.tried = tried
-	j.pair = j.pairNamed(tried[0].Pair)
-	j.pose = tried[0].Pose
-	if j.ShiftMM != nil {
-		j.pose.ShiftMM = *j.ShiftMM
+	j.pair = j.pairNamed(tried[i].Pair)
+	j.pose = tried[i].Pose
+	if j.ShiftMM == nil {
+		return nil
+	}
+	j.pose.ShiftMM = *j.ShiftMM
+	// The part was laid with the middle of its box in the jaws' middle.
+	if most := (j.part.Box().Size().X + j.pair.WidthMM) / 2; math.Abs(j.pose.ShiftMM) >= most {
+		return fettle.Errorf(fettle.Invalid, "a shift of %.4g mm lays the part past the end of %s, which is %.4g mm long; give one within ±%.4g mm", j.pose.ShiftMM, j.pair.Name, j.pair.WidthMM, math.Floor(most*10-1)/10)
 	}
 	return nil
 }

@@ -33,6 +33,8 @@ type PlaceInput struct {
 	ClearanceMM float64
 	// Apart tries each jaw turned on its own too, not only both alike.
 	Apart bool
+	// Mounted adds the ways that it leaves open.
+	Mounted Mounting
 }
 
 // Place finds the best place for a pocket in every way of mounting each pair: where
@@ -92,6 +94,17 @@ type seeker struct {
 // ways are the ways of mounting the pair. Jaws that nothing was cut in are alike
 // whichever way they stand.
 func (s *seeker) ways() []way {
+	out := s.usual()
+	for _, w := range s.Mounted.ways(s.jaws) {
+		if !slices.Contains(out, w) {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// usual are those that are looked at without being asked for.
+func (s *seeker) usual() []way {
 	if len(s.jaws.Cuts) == 0 {
 		return []way{{turns: [2]fettle.JawTurn{fettle.AsNew, fettle.AsNew}}}
 	}

@@ -37,6 +37,8 @@ type Input struct {
 	GripMM  float64
 	GapMM   float64
 	ShiftMM *float64
+	// Mounted is how the jaws are to stand; the zero value leaves it open.
+	Mounted Mounting
 	// ClearanceMM all round; 0: 0.03.
 	ClearanceMM float64
 	Material    fettle.Material
@@ -133,6 +135,9 @@ func begin(ctx context.Context, in Input) (*job, error) {
 		j.Name = strings.TrimSuffix(in.File, fileEnd(in.File))
 	}
 	j.pose = fettle.PocketPose{Down: geom.Array(r3.Unit(geom.Vec(in.Down))), Fixed: fettle.AsNew, Moving: fettle.AsNew}
+	if err := j.mountable(); err != nil {
+		return nil, err
+	}
 	if err := j.chooseTurnAndGrip(); err != nil {
 		return nil, err
 	}

@@ -91,3 +91,34 @@ func OlderEdges(j fettle.Jaws, pose fettle.PocketPose) [][]fettle.PlanEdge {
 	}
 	return out
 }
+
+// OlderCuts are what was cut in a pair before, pocket by pocket and jaw by jaw, the
+// fixed side first, as the pair is mounted, in the vise's frame. What lies outside
+// the blanks is left out.
+func OlderCuts(j fettle.Jaws, pose fettle.PocketPose) []fettle.OlderCut {
+	out := []fettle.OlderCut{}
+	for _, s := range Stands(pose) {
+		blank := s.blank(j)
+		for _, c := range j.Cuts {
+			if c.Jaw != s.Jaw {
+				continue
+			}
+			one := j
+			one.Cuts = []fettle.JawCut{c}
+			o := fettle.OlderCut{Name: c.Name, Pocket: c.Pocket, Part: c.Part, SHA256: c.SHA256, Date: c.Date, Jaw: c.Jaw, LowMM: 0, HighMM: -j.HeightMM}
+			var all region.Region
+			for _, w := range worn(one, s.Jaw) {
+				for _, l := range s.carried(j, w.whole) {
+					if r := l.Region.And(blank); !r.Empty() {
+						all = all.Union(r)
+						o.LowMM, o.HighMM = min(o.LowMM, l.Low), max(o.HighMM, l.High)
+					}
+				}
+			}
+			if o.Edges = edges(all, r2.Vec{}); len(o.Edges) > 0 {
+				out = append(out, o)
+			}
+		}
+	}
+	return out
+}
