@@ -178,6 +178,31 @@ export interface CheckReport {
   tasks: number;
 }
 
+export interface Compared {
+  at_h: number;
+  day: string;
+  doing: string;
+  inside: boolean;
+  job: string;
+  kind: string;
+  measured: number;
+  media?: string;
+  name: string;
+  predicted: Estimate;
+  read: number;
+  run: string;
+  says: string;
+  step: string;
+  title: string;
+  unit: string;
+  vessel?: string;
+}
+
+export interface Comparison {
+  inside: number;
+  numbers: (Compared)[] | null;
+}
+
 export interface Corner {
   angle_deg: number;
   at_mm: [number, number, number] | null;
@@ -193,6 +218,36 @@ export interface Cost {
   high: Money;
   low: Money;
   value: Money;
+}
+
+export interface Course {
+  class: string;
+  from_um: number;
+  hours: (number)[] | null;
+  left_out: (string)[] | null;
+  limit_ra_um: Estimate;
+  material: string;
+  media: string;
+  ra_um: (Estimate)[] | null;
+  readings: (CourseReading)[] | null;
+  removal_um_h: Estimate;
+  removed_um: (Estimate)[] | null;
+  time_constant_h: Estimate;
+  title: string;
+  tone: string;
+  vessel: string;
+}
+
+export interface CourseReading {
+  at_h: number;
+  day: string;
+  kind: string;
+  of: "ra" | "removed";
+  on_h: number;
+  part: string;
+  read: number;
+  run: string;
+  um: Estimate;
 }
 
 export interface Curve {
@@ -726,6 +781,17 @@ export interface MediaReach {
   zones: (ZoneReach)[] | null;
 }
 
+export interface MediaWear {
+  discard: WearWhen;
+  hours_a_week: number | null;
+  into: (WearInto)[] | null;
+  name: string;
+  now_mm: [number, number] | null;
+  now_share: Estimate;
+  title: string;
+  uses: string;
+}
+
 export interface ModelFile {
   bytes: number;
   file: string;
@@ -771,6 +837,12 @@ export interface NextReading {
   media?: string;
   narrows: number;
   says: string;
+}
+
+export interface NotJudged {
+  job: string;
+  says: string;
+  title: string;
 }
 
 export interface Now {
@@ -1291,6 +1363,12 @@ export interface Shelf {
   vessels: (Vessel)[] | null;
 }
 
+export interface ShelfWear {
+  at: string;
+  left_out: (NotJudged)[] | null;
+  media: (MediaWear)[] | null;
+}
+
 export interface Simulated {
   at_mm: [number, number, number] | null;
   cell_um: number;
@@ -1545,6 +1623,29 @@ export interface Vessel {
   title: string;
   volume_l: number;
   wet: boolean;
+}
+
+export interface WearInto {
+  chance: Chance;
+  day?: string;
+  early?: string;
+  hours?: Estimate;
+  job: string;
+  kind: string;
+  late?: string;
+  opening: string;
+  title: string;
+  when: "already" | "later" | "never";
+  why: string;
+  width_mm: number;
+}
+
+export interface WearWhen {
+  day?: string;
+  early?: string;
+  hours?: Estimate;
+  late?: string;
+  when: "already" | "later" | "never";
 }
 
 export interface Width {
