@@ -22,8 +22,21 @@ type TriedPocket struct {
 	Pair   Jaws       `json:"pair"`
 	// Older is what was cut in the pair before, as it is mounted now.
 	Older []OlderCut `json:"older"`
+	// Bores are the mounting holes and the recesses for their heads.
+	Bores []JawBore `json:"bores"`
 	// Files are drawing, outlines and both jaws as solids: SHA-256 by name.
 	Files map[string]string `json:"files"`
+}
+
+// JawBore is a mounting hole, or the recess for its head, as its jaw is mounted: a
+// cylinder along the vise's Y.
+type JawBore struct {
+	Hole       int        `json:"hole"` // from 1, as on the shelf
+	Jaw        int        `json:"jaw"`
+	XMM        float64    `json:"x_mm"`
+	ZMM        float64    `json:"z_mm"`
+	YMM        [2]float64 `json:"y_mm"` // from, to
+	DiameterMM float64    `json:"diameter_mm"`
 }
 
 // OlderCut is what one pocket took from one jaw, in the vise's frame.

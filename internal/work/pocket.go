@@ -31,7 +31,8 @@ func TryPocket(ctx context.Context, req JawRequest, wish fettle.PocketWish, say 
 		return nil, nil, nil, err
 	}
 	out := &fettle.TriedPocket{
-		Wish: wish, Pocket: made.Doc, Pair: made.Pair, Older: hold.OlderCuts(made.Pair, made.Doc.Pose), Files: map[string]string{},
+		Wish: wish, Pocket: made.Doc, Pair: made.Pair, Older: hold.OlderCuts(made.Pair, made.Doc.Pose),
+		Bores: hold.Bores(made.Pair, made.Doc.Pose), Files: map[string]string{},
 	}
 	for _, f := range files {
 		out.Files[filepath.Base(f)] = ""

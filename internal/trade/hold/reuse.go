@@ -122,3 +122,17 @@ func OlderCuts(j fettle.Jaws, pose fettle.PocketPose) []fettle.OlderCut {
 	}
 	return out
 }
+
+// Bores are a pair's mounting holes as it is mounted, the fixed side first.
+func Bores(j fettle.Jaws, pose fettle.PocketPose) []fettle.JawBore {
+	out := []fettle.JawBore{}
+	fixed, moving := Mount(j, pose)
+	for _, m := range []*Metal{fixed, moving} {
+		for _, b := range m.bores {
+			out = append(out, fettle.JawBore{
+				Hole: b.hole + 1, Jaw: m.Jaw, XMM: round6(b.x), ZMM: round6(b.z), YMM: [2]float64{round6(b.y0), round6(b.y1)}, DiameterMM: 2 * b.radius,
+			})
+		}
+	}
+	return out
+}

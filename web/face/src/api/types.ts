@@ -471,6 +471,15 @@ export interface Jam {
   why: string;
 }
 
+export interface JawBore {
+  diameter_mm: number;
+  hole: number;
+  jaw: number;
+  x_mm: number;
+  y_mm: [number, number] | null;
+  z_mm: number;
+}
+
 export interface JawCut {
   clearance_mm: number;
   date?: string;
@@ -1591,6 +1600,7 @@ export interface ToneChoice {
 }
 
 export interface TriedPocket {
+  bores: (JawBore)[] | null;
   files: Record<string, string>;
   older: (OlderCut)[] | null;
   pair: Jaws;
