@@ -64,7 +64,9 @@ type WearInto struct {
 	Title   string             `json:"title"`
 	Opening string             `json:"opening"`
 	Kind    fettle.OpeningKind `json:"kind"`
-	WidthMM float64            `json:"width_mm"`
+	// WidthMM is the clear width that it goes into: a keyhole's round end is wider than
+	// its slot.
+	WidthMM float64 `json:"width_mm"`
 	// Chance that it stays there, at the size of now or of when it first goes in.
 	Chance fettle.Chance `json:"chance"`
 	Why    string        `json:"why"`
@@ -288,7 +290,7 @@ func wearOf(m fettle.Media, u use, parts []openPart, now time.Time) MediaWear {
 			if fit == 0 || fit < m.WornShare() {
 				continue // thrown out before, or not known
 			}
-			into := WearInto{Job: p.id, Title: p.title, Opening: o.ID, Kind: o.Kind, WidthMM: o.WidthMM}
+			into := WearInto{Job: p.id, Title: p.title, Opening: o.ID, Kind: o.Kind, WidthMM: fit * jam.Calipers(m)[0]}
 			into.WearWhen = until(fit, "; by clear width and the least width of a piece, poses were not tried")
 			then := size
 			if into.When == "never" {

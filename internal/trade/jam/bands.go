@@ -112,7 +112,7 @@ func byBands(o fettle.Opening, m fettle.Media) [3]fettle.Jam {
 	for i, s := range []fettle.State{fettle.New, fettle.Now, fettle.Worn} {
 		out[i].Opening, out[i].Media, out[i].State = o.ID, m.Name, s
 	}
-	fit := FitShare(o, m)
+	fit := math.Max(o.WidthMM, o.WidestMM) / Calipers(m)[0] // share of the new size that goes in
 	out[0].HoursToFit, out[2].HoursToFit = hoursToFit(m, fit, 1), hoursToFit(m, fit, 1)
 	out[1].HoursToFit = hoursToFit(m, fit, tumble.ShareNow(m))
 	return out

@@ -7,10 +7,14 @@ import (
 )
 
 // FitShare is the share of its new size to which a piece must have worn to go into an
-// opening by its least width: above 1 where it does when new, 0 where the opening's
-// width is not known. It is the quick answer, by clear width and calipers alone.
+// opening, past its countersink, by its least width: above 1 where it does when new, 0
+// where the opening's width is not known. It is the quick answer, by clear width and
+// calipers alone.
 func FitShare(o fettle.Opening, m fettle.Media) float64 {
-	wide, least := math.Max(o.WidthMM, o.WidestMM), Calipers(m)[0]
+	least, wide := Calipers(m)[0], 0.0
+	for _, h := range mouths(o) {
+		wide = math.Max(wide, h.width)
+	}
 	if !(o.WidthMM > 0) || !(least > 0) {
 		return 0
 	}
