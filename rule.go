@@ -23,6 +23,10 @@ type StepWish struct {
 	With string `json:"with,omitempty"`
 	// Hours pins how long a charge that is kept runs; 0 leaves it to the laws.
 	Hours float64 `json:"hours,omitempty"`
+	// StepoverMM pins how far apart the passes of a cutter that is kept lie, and Crossed
+	// whether a second set goes square to the first; 0 and nil leave them to the search.
+	StepoverMM float64 `json:"stepover_mm,omitempty"`
+	Crossed    *bool   `json:"crossed,omitempty"`
 }
 
 // Aim is what a route is chosen for, among those that reach the finish.

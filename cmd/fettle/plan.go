@@ -28,7 +28,7 @@ type planCmd struct {
 	Rz       float64   `help:"Largest Rz the drawing allows, µm; wins over the finish." placeholder:"UM"`
 	Log      string    `help:"Logbook as a JSON file; plans with the shop's own numbers." placeholder:"FILE"`
 	Aim      string    `help:"Choose for least money, soonest or surest (default: least money)." placeholder:"AIM"`
-	Keep     []string  `help:"Keep a step and solve the rest around it, with hours for a charge if wanted: --keep \"rub P400\", --keep \"cob-2 in dry barrel=12\"." placeholder:"STEP[=HOURS]" sep:"none"`
+	Keep     []string  `help:"Keep a step and solve the rest around it, with hours for a charge or a stepover for a pass if wanted: --keep \"rub P400\", --keep \"cob-2 in dry barrel=12\", --keep \"pass ball-10=0.3 mm, crossed\"." placeholder:"STEP[=HOW]" sep:"none"`
 	Drop     []string  `help:"Do without a step, or anything on the shelf." placeholder:"STEP" sep:"none"`
 	Replace  []string  `help:"Take another step in place of one." placeholder:"STEP=STEP" sep:"none"`
 	SetAside []string  `help:"Set a rule of the trade aside, by its id in the plan's rules." placeholder:"RULE"`
@@ -114,12 +114,11 @@ func (c planCmd) wishes() ([]fettle.StepWish, error) {
 	var out []fettle.StepWish
 	for _, k := range c.Keep {
 		w := fettle.StepWish{Do: "keep", Step: k}
-		if step, hours, timed := strings.Cut(k, "="); timed {
-			h, err := strconv.ParseFloat(hours, 64)
-			if err != nil {
-				return nil, fettle.Errorf(fettle.Invalid, "--keep %q: %q is no number of hours; write it like --keep \"cob-2=12\"", k, hours)
+		if step, how, more := strings.Cut(k, "="); more {
+			w.Step = step
+			if err := keepHow(&w, how); err != nil {
+				return nil, fettle.Errorf(fettle.Invalid, "--keep %q: %w", k, err)
 			}
-			w.Step, w.Hours = step, h
 		}
 		out = append(out, w)
 	}
@@ -134,6 +133,29 @@ func (c planCmd) wishes() ([]fettle.StepWish, error) {
 		out = append(out, fettle.StepWish{Do: "replace", Step: step, With: with})
 	}
 	return out, nil
+}
+
+// keepHow reads how a step is to be kept: "12" hours, "0.3 mm" apart, "crossed", "one
+// way", or the latter two with a comma between.
+func keepHow(w *fettle.StepWish, how string) error {
+	for part := range strings.SplitSeq(how, ",") {
+		part = strings.TrimSpace(part)
+		if part == "crossed" || part == "one way" {
+			w.Crossed = new(part == "crossed")
+			continue
+		}
+		number, apart := strings.CutSuffix(part, "mm")
+		v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		switch {
+		case err != nil:
+			return fmt.Errorf("%q is no number of hours and no stepover; write it like --keep \"cob-2=12\" or --keep \"ball-10=0.3 mm, crossed\"", part)
+		case apart:
+			w.StepoverMM = v
+		default:
+			w.Hours = v
+		}
+	}
+	return nil
 }
 
 // verdict turns a plan that misses its finish into the answer "no".

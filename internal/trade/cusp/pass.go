@@ -21,6 +21,18 @@ func PassAt(z fettle.Zone, c fettle.Cutter, mat fettle.Material, mill fettle.Mac
 	return pass, s.minutes(step), nil
 }
 
+// PointAt is the point of a curve at any stepover. It fails as [PassAt] does.
+func PointAt(z fettle.Zone, c fettle.Cutter, mat fettle.Material, mill fettle.Machine, step float64, opt Options) (fettle.CurvePoint, error) {
+	s, err := newSetup(z, c, mat, mill, opt)
+	if err != nil {
+		return fettle.CurvePoint{}, err
+	}
+	if _, err := s.height(step); err != nil {
+		return fettle.CurvePoint{}, err
+	}
+	return s.point(step), nil
+}
+
 // pass is the setup at one stepover.
 func (s *setup) pass(step float64) (fettle.Pass, error) {
 	h, err := s.height(step)

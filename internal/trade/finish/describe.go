@@ -61,7 +61,11 @@ func (p *planner) describePass(s *fettle.Step, zone string, c *told) {
 		panic("finish: a pass with a cutter that is not there")
 	}
 	s.Name = fmt.Sprintf("Last pass over the %s with %s", zone, lowerFirst(cutter.Title))
-	s.Do = fmt.Sprintf("Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %s, %s a piece",
+	sweep := "Sweep the %s in parallel passes %s apart, climb cutting one way, tolerance %s; %.0f rpm, %s, %s a piece"
+	if pass.Crossed {
+		sweep = "Sweep the %s in parallel passes %s apart, then once more square to them, climb cutting, tolerance %s; %.0f rpm, %s, %s a piece"
+	}
+	s.Do = fmt.Sprintf(sweep,
 		zone, sys.Small(pass.StepoverMM), sys.Fine(p.curveOptions().ToleranceUM), pass.SpindleRPM, sys.Feed(pass.FeedMMMin), fettle.Minutes(s.MinutesAlone.Value/float64(p.in.Brief.Lot)))
 	s.Look = fmt.Sprintf("even lines %s apart, cusps about %s high, no step where two regions meet", sys.Small(pass.StepoverMM), sys.Height(s.Marks[0].HeightUM.Value))
 	s.Why = p.whyPass(c)

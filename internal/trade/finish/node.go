@@ -197,8 +197,7 @@ func (t *kit) after(n *node, m *move) *node {
 		pieces(p.area / 1e6 * m.mop.BarCost.Value)
 		out.buffs, out.limit = n.buffs+1, rub.MopLimit(*m.mop, p.mat.Class).Value
 	}
-	bits, _ := p.wish.kept(m.key)
-	out.kept |= bits
+	out.kept |= p.wish.fulfilled(m)
 	return &out
 }
 

@@ -39,12 +39,14 @@ func (p *planner) findOptions() error {
 			if err != nil {
 				return err
 			}
-			o := &option{pass: pass, key: passKey(cutter.Name), cutMin: pt.Minutes, cost: pt.Minutes * p.millMinute(cutter.Name), raUM: pt.RaUM}
-			o.left = p.leaves(pass, pt.RaUM, mark.Parabola())
-			o.sim = p.in.Mesh == nil || pass.CuspUM == 0
-			all = append(all, o)
+			all = append(all, p.option(pass, pt))
 		}
 	}
+	pinned, err := p.pinned()
+	if err != nil {
+		return err
+	}
+	all = append(all, pinned...)
 	for _, b := range all {
 		if !slices.ContainsFunc(all, func(a *option) bool { return p.beatsPass(a, b) }) {
 			p.options = append(p.options, b)
@@ -53,13 +55,19 @@ func (p *planner) findOptions() error {
 	return nil
 }
 
+// option is a pass as the search takes it.
+func (p *planner) option(pass fettle.Pass, pt fettle.CurvePoint) *option {
+	o := &option{pass: pass, key: passKey(pass.Cutter), cutMin: pt.Minutes, cost: pt.Minutes * p.millMinute(pass.Cutter), raUM: pt.RaUM}
+	o.left = p.leaves(pass, pt.RaUM, mark.Parabola())
+	o.sim = p.in.Mesh == nil || pass.CuspUM == 0
+	return o
+}
+
 // beatsPass reports that one pass takes less time than another, and no more money, and
 // leaves no more of anything. Passes of a cutter that is kept are kept.
 func (p *planner) beatsPass(a, b *option) bool {
-	if bits, _ := p.wish.kept(b.key); bits != 0 {
-		if own, _ := p.wish.kept(a.key); own != bits {
-			return false
-		}
+	if bits := p.wish.keptPass(b.pass); bits != 0 && p.wish.keptPass(a.pass) != bits {
+		return false
 	}
 	if p.wish.dropped(a.key) {
 		return false

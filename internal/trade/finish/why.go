@@ -20,7 +20,10 @@ func (p *planner) whyPass(c *told) []string {
 			}
 		}
 	}
-	if c.rungs > 0 {
+	switch {
+	case p.wish.pins(c.pass().pass):
+		why = append(why, "the brief keeps this pass as it is; the rest was solved again around it")
+	case c.rungs > 0:
 		why = append(why, fmt.Sprintf("cusps of %s are where the mill's minutes and the sander's together cost least: finer passes take the mill longer than they save at the bench", sys.Height(c.pass().pass.CuspUM)))
 	}
 	return why

@@ -36,6 +36,9 @@ func newWishes(b fettle.Brief, known func(name string) bool) (*wishes, error) {
 		if s.Hours < 0 || s.Hours > longestH*10 || s.Hours != s.Hours {
 			return nil, fettle.Errorf(fettle.Invalid, "the brief keeps %q for %g h; give hours above zero, or none", s.Step, s.Hours)
 		}
+		if err := checkPinned(s); err != nil {
+			return nil, err
+		}
 		switch s.Do {
 		case "keep":
 			w.keep = append(w.keep, s)
@@ -46,7 +49,7 @@ func newWishes(b fettle.Brief, known func(name string) bool) (*wishes, error) {
 				return nil, err
 			}
 			w.drops = append(w.drops, s.Step)
-			w.keep = append(w.keep, fettle.StepWish{Do: "keep", Step: s.With, Hours: s.Hours})
+			w.keep = append(w.keep, fettle.StepWish{Do: "keep", Step: s.With, Hours: s.Hours, StepoverMM: s.StepoverMM, Crossed: s.Crossed})
 		default:
 			return nil, fettle.Errorf(fettle.Invalid, "the brief wants to %q the step %q; what can be done is keep, drop or replace", s.Do, s.Step)
 		}
