@@ -3,6 +3,7 @@ package shop
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"time"
 
 	"fettle"
@@ -162,6 +163,13 @@ func (s *Shop) FirstArticle(ctx context.Context, by, job string, line int, measu
 // CheckLot keeps what was found when the job's lot was looked at, and says whether it
 // is taken. How severely the next lot of the part is looked at follows from it.
 func (s *Shop) CheckLot(ctx context.Context, by, job string, looked, bad int) (fettle.Record, *fettle.LotCheck, error) {
+	return s.CheckLotOnce(ctx, by, "", job, looked, bad)
+}
+
+// CheckLotOnce is CheckLot that with a key happens once, however often it is asked for:
+// two equal findings may be two looks, and a lost answer must not make them so.
+func (s *Shop) CheckLotOnce(ctx context.Context, by, key, job string, looked, bad int) (fettle.Record, *fettle.LotCheck, error) {
+	asked := hash([]byte("check lot"), []byte(job), []byte(strconv.Itoa(looked)), []byte(strconv.Itoa(bad)))
 	rec, j, err := s.agreed(ctx, job)
 	if err != nil {
 		return rec, nil, err
@@ -186,6 +194,14 @@ func (s *Shop) CheckLot(ctx context.Context, by, job string, looked, bad int) (f
 	}
 	j.Checks = append(j.Checks, c)
 	rec.Body = write(j)
-	rec, err = s.Alter(ctx, by, rec)
-	return rec, &c, err
+	if err := s.judge(ctx, &rec); err != nil {
+		return rec, nil, err
+	}
+	if rec, err = s.first(ctx, fettle.Edit{By: by, Key: key, Asked: asked, Changes: []fettle.Change{{Act: fettle.Alter, Record: rec}}}); err != nil {
+		return rec, nil, err
+	}
+	if j, err = bodyOf[fettle.Job](rec); err != nil { // as it was kept the first time
+		return rec, nil, err
+	}
+	return rec, &j.Checks[len(j.Checks)-1], nil
 }

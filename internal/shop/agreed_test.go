@@ -341,6 +341,29 @@ func TestFirstArticleAndLot(t *testing.T) {
 	}
 }
 
+// A finding that is sent twice under one key, because the answer to the first was lost,
+// is one look; under another key it is another.
+func TestLotIsCheckedOnce(t *testing.T) {
+	s, jobs := agreeable(t, 1)
+	id := jobs[0].ID
+	if _, _, err := s.Accept(t.Context(), "owner", id, shop.Sampled{}); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"one", "one", "two", "one"} {
+		_, c, err := s.CheckLotOnce(t.Context(), "hand", key, id, 4, 1)
+		if err != nil || c.Taken || c.Again != (key == "two") {
+			t.Errorf("under %q: %+v, %v", key, c, err)
+		}
+	}
+	if _, _, err := s.CheckLotOnce(t.Context(), "hand", "one", id, 4, 0); fettle.CodeOf(err) != fettle.Conflict {
+		t.Errorf("another finding under the same key: %v", err)
+	}
+	story, err := s.JobStory(t.Context(), id)
+	if err != nil || len(story.Body.Checks) != 2 {
+		t.Errorf("%d checks are kept, %v", len(story.Body.Checks), err)
+	}
+}
+
 // Two refused lots of a part have the next looked at more severely (ISO 2859-1:1999,
 // 9.3.1); looking at one lot again does not count.
 func TestRefusedLotsTighten(t *testing.T) {

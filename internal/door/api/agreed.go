@@ -119,9 +119,10 @@ func (a *API) addAgreed() {
 		summary: "Keep what was found when the lot was looked at", says: "By its sampling plan the lot is taken or not.", fails: unsettled,
 	}, func(ctx context.Context, in *struct {
 		ByID
+		ByKey
 		Body Looked
 	}) (*struct{ Body *fettle.LotCheck }, error) {
-		_, c, err := a.o.Shop.CheckLot(ctx, a.by(ctx), in.ID, in.Body.Looked, in.Body.Bad)
+		_, c, err := a.o.Shop.CheckLotOnce(ctx, a.by(ctx), in.Key, in.ID, in.Body.Looked, in.Body.Bad)
 		if err != nil {
 			return nil, err
 		}

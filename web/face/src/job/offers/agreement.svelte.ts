@@ -59,7 +59,13 @@ export class Agreement {
 
   /** again reads the job and what hangs on it after something was done. */
   async again(): Promise<void> {
+    const before = this.mark;
     await this.open.load();
-    await this.load();
+    if (this.mark === before) await this.load(); // else the page does it, as for every other change
+  }
+
+  /** mark is another where the days may be others: another revision of the job, another plan. */
+  get mark(): string {
+    return `${this.open.job?.rev ?? 0} ${this.open.sheet?.id ?? ""}`;
   }
 }

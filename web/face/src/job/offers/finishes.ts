@@ -81,7 +81,7 @@ export function letter(p: Proposal, about: { title: string; lot: number; custome
   const lines: string[] = [];
   lines.push(about.customer ? `Dear ${about.customer},` : "Hello,", "");
   if (p.words) lines.push(p.words.trim(), "");
-  lines.push(`for ${about.lot === 1 ? "one piece" : `${about.lot} pieces`} of “${about.title}” you may choose:`, "");
+  lines.push(`For ${about.lot === 1 ? "one piece" : `${about.lot} pieces`} of “${about.title}” you may choose:`, "");
   for (const f of finishes(p.offers ?? [], (p.offers ?? []).find((o) => o.asked)?.look ?? "").filter((x) => x.offer.meets)) {
     lines.push(`- ${f.title}: ${money(f.offer.each.value)} a piece${f.offer.day ? `, ready on ${day(f.offer.day)}` : ""}.`);
   }
@@ -108,4 +108,10 @@ export function inDays(from: string, n: number): string {
 /** todayHere is the day that the calendar on the wall shows. */
 export function todayHere(now = new Date()): string {
   return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
+}
+
+/** sentence begins with a capital and ends with a stop. */
+export function sentence(s: string): string {
+  const t = s.trim();
+  return t ? t.charAt(0).toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? "" : ".") : "";
 }

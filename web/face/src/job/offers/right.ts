@@ -1,5 +1,5 @@
 // What is right, in words.
-import type { AcceptLimit, Acceptance, FirstArticle, LotCheck, Reading } from "../../api/types.ts";
+import type { AcceptLimit, Acceptance, FirstArticle, Reading } from "../../api/types.ts";
 import { sig, type Say } from "../../say/units.ts";
 
 const names: { [kind: string]: string } = {
@@ -65,10 +65,4 @@ export function typed(text: string): number | null {
   if (!/^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(t)) return null;
   const v = Number(t);
   return Number.isFinite(v) ? v : null;
-}
-
-/** arrivedCheck tells whether a check that was sent, and not heard of, came through all the same. */
-export function arrivedCheck(checks: readonly LotCheck[], before: number, looked: number, bad: number): boolean {
-  const c = checks.at(-1);
-  return checks.length > before && !!c && c.looked === looked && c.bad === bad;
 }
