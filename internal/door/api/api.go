@@ -62,7 +62,7 @@ type Shop interface {
 	Calendar(ctx context.Context, job string) ([]byte, error)
 	Accept(ctx context.Context, by, job string, how shop.Sampled) (fettle.Record, *fettle.Acceptance, error)
 	FirstArticle(ctx context.Context, by, job string, line int, measured float64) (fettle.Record, *fettle.Acceptance, error)
-	CheckLot(ctx context.Context, by, job string, looked, bad int) (fettle.Record, *fettle.LotCheck, error)
+	CheckLotOnce(ctx context.Context, by, key, job string, looked, bad int) (fettle.Record, *fettle.LotCheck, error)
 	Traveler(ctx context.Context, job string, how shop.Papers) ([]byte, error)
 	FirstArticlePaper(ctx context.Context, job string, how shop.Papers) ([]byte, error)
 	OfferFile(ctx context.Context, offer, role string) ([]byte, error)
