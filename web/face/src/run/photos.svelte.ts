@@ -6,7 +6,7 @@ import type { Kept, Photo } from "../api/types.ts";
 
 export interface Waiting {
   key: string;
-  /** What the photo is of: { run: id } or { job: id }. */
+  /** What the photo is of: { run: id } or { job: id }; { hold: name } is of what is still to be made. */
   of: Record<string, string>;
   says: string;
   at: string;
@@ -76,6 +76,7 @@ class Photos {
     const w: Waiting = { key: freshKey(), of, says, at: new Date().toISOString(), photo: await jpeg(file) };
     this.waiting = [...this.waiting, w];
     await act("readwrite", (s) => s.put(w)).catch(() => {});
+    if (of.hold) return true;
     await this.push();
     const left = this.waiting.find((x) => x.key === w.key);
     if (left?.refused) {
@@ -83,6 +84,13 @@ class Photos {
       throw new Problem(left.refused, 422, "invalid");
     }
     return !!left;
+  }
+
+  /** release says what photos that were held are of, now that it is made. */
+  async release(hold: string, of: Record<string, string>): Promise<void> {
+    this.waiting = this.waiting.map((w) => (w.of.hold === hold ? { ...w, of } : w));
+    for (const w of this.waiting) if (w.of === of) await act("readwrite", (s) => s.put(w)).catch(() => {});
+    void this.push();
   }
 
   async forget(key: string): Promise<void> {
@@ -101,7 +109,7 @@ class Photos {
     this.#busy = true;
     try {
       for (const w of [...this.waiting]) {
-        if (w.refused) continue;
+        if (w.refused || w.of.hold) continue;
         // The run that it is of may not have arrived yet.
         if (outbox.letters.some((l) => !l.refused && (l.body as { id?: string } | undefined)?.id === w.of.run)) {
           this.#later(3000);
