@@ -83,7 +83,7 @@ func (a *API) addAgreed() {
 		answers: map[string]*huma.Response{"200": {Description: "The calendar.", Content: bytesOf("text/calendar")}},
 	}, func(ctx context.Context, in *struct{ ByID }) (*huma.StreamResponse, error) {
 		data, err := a.o.Shop.Calendar(ctx, in.ID)
-		return made(data, "text/calendar; charset=utf-8", "promise.ics", closed, err)
+		return made(data, "text/calendar; charset=utf-8", a.called(ctx, fettle.KeptJob, in.ID, "promise", ".ics"), closed, err)
 	})
 
 	add(a, route{
@@ -153,7 +153,7 @@ func (a *API) addPapers(unsettled []int) {
 			return nil, fettle.Errorf(fettle.Denied, "what a job costs is for the owner to print; leave money out")
 		}
 		data, err := a.o.Shop.Traveler(ctx, in.ID, shop.Papers{Size: in.Paper, Base: a.o.Base, Money: in.Money})
-		return made(data, "application/pdf", "traveler.pdf", policy, err)
+		return made(data, "application/pdf", a.called(ctx, fettle.KeptJob, in.ID, "traveler", ".pdf"), policy, err)
 	})
 	add(a, route{
 		id: "get-first-article", tag: "jobs", call: "GET /api/jobs/{id}/first-article", least: hand, summary: "The paper of a job's first article",
@@ -163,12 +163,12 @@ func (a *API) addPapers(unsettled []int) {
 		Printed
 	}) (*huma.StreamResponse, error) {
 		data, err := a.o.Shop.FirstArticlePaper(ctx, in.ID, shop.Papers{Size: in.Paper, Base: a.o.Base})
-		return made(data, "application/pdf", "first-article.pdf", policy, err)
+		return made(data, "application/pdf", a.called(ctx, fettle.KeptJob, in.ID, "first-article", ".pdf"), policy, err)
 	})
-	for _, f := range []struct{ id, role, says, name, mime, policy string }{
-		{"get-offer-page", "page", "What goes to the customer, as a page", "offers.html", "text/html; charset=utf-8",
+	for _, f := range []struct{ id, role, says, ending, mime, policy string }{
+		{"get-offer-page", "page", "What goes to the customer, as a page", ".html", "text/html; charset=utf-8",
 			"default-src 'none'; img-src data:; style-src 'unsafe-inline'; sandbox; frame-ancestors 'none'"},
-		{"get-offer-paper", "paper", "What goes to the customer, on paper", "offers.pdf", "application/pdf", policy},
+		{"get-offer-paper", "paper", "What goes to the customer, on paper", ".pdf", "application/pdf", policy},
 	} {
 		add(a, route{
 			id: f.id, tag: "offers", call: "GET /api/offers/{id}/" + f.role, least: owner, summary: f.says,
@@ -176,7 +176,7 @@ func (a *API) addPapers(unsettled []int) {
 			answers: map[string]*huma.Response{"200": {Description: "The file.", Content: bytesOf(f.mime)}},
 		}, func(ctx context.Context, in *struct{ ByID }) (*huma.StreamResponse, error) {
 			data, err := a.o.Shop.OfferFile(ctx, in.ID, f.role)
-			return made(data, f.mime, f.name, f.policy, err)
+			return made(data, f.mime, a.called(ctx, fettle.KeptOffer, in.ID, "offer", f.ending), f.policy, err)
 		})
 	}
 }
