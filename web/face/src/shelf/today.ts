@@ -1,0 +1,5 @@
+/** today here, as a date of the shop's records. */
+export function today(now = new Date()): string {
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
