@@ -1,7 +1,7 @@
 // A part is brought: its model goes up while the rest is typed, and each call has a name of
 // its own (Idempotency-Key), kept with what was typed, so that doing it again after a lost
 // connection makes nothing twice.
-import { all, ask, freshKey, get, Problem, upload } from "../../api/ask.ts";
+import { all, ask, freshKey, get, onHeard, Problem, upload } from "../../api/ask.ts";
 import { Draft } from "../../api/draft.svelte.ts";
 import { worked, type Watched } from "../../api/task.svelte.ts";
 import type { Brief, Customer, Job, Kept, ModelFile, Part, Survey, Task } from "../../api/types.ts";
@@ -44,7 +44,12 @@ export class Bring {
   /** What the last job was made with: the next is often alike. */
   last = $state.raw<Brief | null>(null);
   customers = $state.raw<Kept<Customer>[]>([]);
+  /** The model that was on its way when the shop was lost; it is sent again. */
+  lost = $state.raw<File | null>(null);
   #turn = 0;
+  readonly close = onHeard((heard) => {
+    if (heard && this.lost && this.far < 0) void this.take(this.lost, true);
+  });
 
   get f(): Fields {
     return this.draft.fields;
@@ -59,7 +64,7 @@ export class Bring {
   }
 
   /** take sends a model; an earlier one is taken away. */
-  async take(file: File): Promise<void> {
+  async take(file: File, again = false): Promise<void> {
     this.fault = refused(file.name, file.size);
     if (this.fault) return;
     const turn = ++this.#turn;
@@ -71,11 +76,12 @@ export class Bring {
     Object.assign(f, { file: "", fileName: file.name, units: "", body: "" });
     if (!f.title || f.title === titleOf(f.fileName)) f.title = titleOf(file.name);
     f.keys.part ||= freshKey();
-    f.keys.file = freshKey();
+    if (!again) f.keys.file = freshKey();
+    this.lost = null;
     this.far = 0;
     try {
       if (!f.part) f.part = (await ask<Kept<Part>>("POST", "parts", { body: { name: titleOf(file.name) } }, { key: f.keys.part })).id;
-      const kept = await upload<Kept<ModelFile>>(`parts/${f.part}/files?name=${encodeURIComponent(file.name)}`, file, f.keys.file, (s) => turn === this.#turn && (this.far = s));
+      const kept = await upload<Kept<ModelFile>>(`parts/${f.part}/files?name=${encodeURIComponent(file.name)}`, file.slice(0, file.size, "application/octet-stream"), f.keys.file, (s) => turn === this.#turn && (this.far = s));
       if (turn !== this.#turn) return;
       f.file = kept.id;
       f.fileRev = kept.rev;
@@ -85,7 +91,8 @@ export class Bring {
       if (turn !== this.#turn) return;
       f.fileName = "";
       if (e instanceof Problem && e.status === 409) f.keys.part = "";
-      this.fault = e instanceof Problem && e.lost ? "The shop was not heard while the file was sent. Choose it again." : e instanceof Problem ? e.message : String(e);
+      if (e instanceof Problem && e.lost) this.lost = file;
+      this.fault = this.lost ? `The shop was not heard while ${file.name} was sent. It is sent again as soon as the shop answers; leave the page open.` : e instanceof Problem ? e.message : String(e);
     } finally {
       if (turn === this.#turn) this.far = -1;
     }
@@ -118,6 +125,7 @@ export class Bring {
     this.surveying?.close();
     this.surveying = null;
     this.far = -1;
+    this.lost = null;
     const { file, fileRev } = this.f;
     if (file) void ask("DELETE", `files/${file}`, undefined, { rev: fileRev }).catch(() => {});
     Object.assign(this.f, { file: "", fileName: "", units: "", body: "" });
@@ -129,7 +137,8 @@ export class Bring {
     const f = this.f;
     const ra = Number(f.ra.replace(",", "."));
     const b: Brief = { material: f.material, finish: f.finish, lot: Number(f.lot), title: f.title.trim() };
-    if (this.survey && this.survey.units_from !== "file") b.model_units = this.survey.units;
+    const units = f.units || (this.survey && this.survey.units_from !== "file" ? this.survey.units : "");
+    if (units) b.model_units = units;
     if (f.body) b.body = f.body;
     if (ra > 0) b.ra_max_um = ra;
     if (f.notes.trim()) b.notes = f.notes.trim();
