@@ -73,6 +73,7 @@ type Shop struct {
 	say     work.Progress // of work done on the spot
 	shelf   *lastShelf
 	files   *sync.Mutex // held while a version is counted and kept
+	tries   *tries
 }
 
 // New opens a shop on its store.
@@ -80,5 +81,5 @@ func New(o Options) *Shop {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program, shelf: new(lastShelf), files: new(sync.Mutex)}
+	return &Shop{store: o.Store, tasks: o.Tasks, kernel: o.Kernel, now: o.Now, program: o.Program, shelf: new(lastShelf), files: new(sync.Mutex), tries: newTries()}
 }

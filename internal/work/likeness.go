@@ -25,8 +25,15 @@ const (
 // writeStrip leaves a close-up of the judged face after each step of the route, all
 // under one lamp and at one exposure, one below the other and each by itself.
 func writeStrip(ctx context.Context, dir string, plan *fettle.Plan) ([]string, error) {
-	var panels []closeup.Panel
-	var names []string
+	panels, names, err := stripPanels(ctx, plan)
+	if err != nil {
+		return nil, err
+	}
+	return writePanels(dir, plan, panels, names, "strip.png")
+}
+
+// stripPanels are the close-ups of the judged face after each step that touches it.
+func stripPanels(ctx context.Context, plan *fettle.Plan) (panels []closeup.Panel, names []string, err error) {
 	judged := ""
 	for i := len(plan.Route) - 1; i >= 0 && judged == ""; i-- {
 		judged = plan.Route[i].Zone
@@ -37,16 +44,16 @@ func writeStrip(ctx context.Context, dir string, plan *fettle.Plan) ([]string, e
 			continue
 		}
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		m, err := grain.Surface(s, grain.Patch{WideMM: likeWideMM, HighMM: likeHighMM})
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		panels = append(panels, closeup.Panel{Map: m, Caption: fmt.Sprintf("%d %s: Ra %s", i+1, s.Key, say(s.RaUM.Value))})
 		names = append(names, fmt.Sprintf("step-%02d.png", i+1))
 	}
-	return writePanels(dir, plan, panels, names, "strip.png")
+	return panels, names, nil
 }
 
 // likeness is what a finish is expected to look like, close up.
@@ -81,13 +88,7 @@ func writePanels(dir string, plan *fettle.Plan, panels []closeup.Panel, names []
 	if len(panels) == 0 {
 		return nil, nil
 	}
-	along := 0.0
-	opt := closeup.Options{
-		LayDeg: &along, FromDeg: new(float64), Tint: closeup.TintOf(plan.Material.Class), Display: plan.Brief.Display,
-		Width: likeWidthPX, Height: int(likeWidthPX * likeHighMM / likeWideMM), WideMM: likeWideMM * 0.98,
-	}
-	*opt.FromDeg = 60 // both lays show
-	pic, at, err := closeup.Strip(panels, opt, true)
+	pic, at, err := closeup.Strip(panels, likeOptions(plan), true)
 	if err != nil {
 		return nil, err
 	}
@@ -112,6 +113,18 @@ func writePanels(dir string, plan *fettle.Plan, panels []closeup.Panel, names []
 	}
 	return files, nil
 }
+
+// likeOptions are the lamp, the scale and the metal of the close-ups of a plan.
+func likeOptions(plan *fettle.Plan) closeup.Options {
+	along, from := 0.0, 60.0 // both lays show
+	return closeup.Options{
+		LayDeg: &along, FromDeg: &from, Tint: closeup.TintOf(plan.Material.Class), Display: plan.Brief.Display,
+		Width: likeWidthPX, Height: int(likeWidthPX * likeHighMM / likeWideMM), WideMM: likeWideMM * likeShown,
+	}
+}
+
+// likeShown is how much of a piece a picture shows: its rim is left out.
+const likeShown = 0.98
 
 // fileName is a name that any system takes for a file's.
 func fileName(s string) string {

@@ -23,6 +23,7 @@ import (
 	"fettle"
 	"fettle/internal/door/gate"
 	"fettle/internal/shop"
+	"fettle/internal/work"
 )
 
 // Shop is what a shop can be asked. Every error that a person can act on is a
@@ -67,6 +68,8 @@ type Shop interface {
 	FirstArticlePaper(ctx context.Context, job string, how shop.Papers) ([]byte, error)
 	OfferFile(ctx context.Context, offer, role string) ([]byte, error)
 	PlanOf(ctx context.Context, id string) (*fettle.Plan, fettle.Record, error)
+	TryPass(ctx context.Context, plan string, a work.TryPass) (work.TriedPass, []byte, error)
+	SketchPass(ctx context.Context, plan string, a work.TryPass) ([]byte, error)
 	Sample(ctx context.Context, by string) (fettle.Record, error)
 	OpenStored(ctx context.Context, sha256 string) (io.ReadSeekCloser, fettle.Blob, error)
 
@@ -181,6 +184,7 @@ func New(o Options) *API {
 	a.addOffers()
 	a.addBench()
 	a.addAgreed()
+	a.addTryPass()
 	a.addPockets()
 	a.addPacks()
 	a.addSession()

@@ -1599,6 +1599,15 @@ export interface ToneChoice {
   water_l: Estimate;
 }
 
+export interface TriedPass {
+  minutes: number;
+  pass: Pass;
+  picture: string;
+  ra_um: number;
+  says: string;
+  wide_mm: number;
+}
+
 export interface TriedPocket {
   bores: (JawBore)[] | null;
   files: Record<string, string>;
