@@ -42,9 +42,13 @@ export function written(kind: Kind, bodies: Tree[]): string {
     if (k.sort === "json") return JSON.stringify(v);
     return typeof v === "string" ? guard(v) : String(v);
   };
-  const lines = [keys.map((k) => k.key), ...bodies.map((b) => keys.map((k) => cell(b, k)))];
-  return "\ufeff" + lines.map((l) => l.map(quoted).join(",") + "\r\n").join("");
+  return sheet([keys.map((k) => k.key), ...bodies.map((b) => keys.map((k) => cell(b, k)))]);
 }
+
+const sheet = (lines: string[][]): string => "\ufeff" + lines.map((l) => l.map(quoted).join(",") + "\r\n").join("");
+
+/** cellsOf writes any table: texts are kept from being taken for formulas. */
+export const cellsOf = (lines: (string | number)[][]): string => sheet(lines.map((l) => l.map((c) => (typeof c === "string" ? guard(c) : String(c)))));
 
 export interface Row {
   /** Of the file, the first is 1. */

@@ -3,7 +3,7 @@ import { ask, freshKey, get, Problem } from "../api/ask.ts";
 import { Draft } from "../api/draft.svelte.ts";
 import type { Kept } from "../api/types.ts";
 import { shop } from "../shop.svelte.ts";
-import { blank, fieldsOf, type Field, type Kind } from "./kinds.ts";
+import { blank, fieldsOf, pathOf, type Field, type Kind } from "./kinds.ts";
 import { at, put, same, type Tree } from "./paths.ts";
 import { shown, told, unit, type Unit } from "./quantity.ts";
 
@@ -31,9 +31,10 @@ export class ThingForm {
   constructor(kind: Kind, was: Kept<Tree> | null, start?: Tree) {
     this.kind = kind;
     this.was = was;
-    this.#start = was ? was.body : (blank(fieldsOf(kind)) as Tree);
-    this.draft = new Draft<Typed>(`shelf/${kind.key}/${was?.id ?? "new"}/${shop.say.system}`, { body: structuredClone($state.snapshot(this.#start)) as Tree, texts: {}, rev: was?.rev ?? 0 });
-    if (start) this.draft.fields.body = structuredClone(start);
+    this.#start = was ? was.body : (start ?? (blank(fieldsOf(kind)) as Tree));
+    const name = was?.id ?? `new ${String(start?.kind ?? "")}`.trim();
+    this.draft = new Draft<Typed>(`${pathOf(kind)}/${name}/${shop.say.system}`, { body: structuredClone($state.snapshot(this.#start)) as Tree, texts: {}, rev: was?.rev ?? 0 });
+    if (start && kind.single) this.draft.fields.body = structuredClone(start); // a proposal was asked for just now
     if (was && this.draft.kept && this.draft.fields.rev !== was.rev) this.theirs = was;
   }
 
@@ -108,7 +109,7 @@ export class ThingForm {
   }
 
   get #path(): string {
-    return `shelf/${this.kind.key}`;
+    return pathOf(this.kind);
   }
 
   /** save keeps it; answers the record, or null where the shop would not. */

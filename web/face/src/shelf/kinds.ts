@@ -37,6 +37,12 @@ export interface Kind {
   single?: boolean;
   about: string;
   groups: Group[];
+  /** Where its records are; under shelf/ where nothing is said. */
+  path?: string;
+  /** Hands may change it too. */
+  hands?: boolean;
+  /** What it is taken off. */
+  off?: string;
 }
 
 type More = Partial<Omit<Field, "at" | "says" | "as">>;
@@ -150,6 +156,9 @@ export const kinds: Kind[] = [
     ],
   },
 ];
+
+/** pathOf is where the records of a kind are, under /api/. */
+export const pathOf = (k: Kind): string => k.path ?? `shelf/${k.key}`;
 
 export const kindOf = (key: string): Kind | undefined => kinds.find((k) => k.key === key);
 export const fieldsOf = (k: Kind): Field[] => k.groups.flatMap((g) => g.fields);

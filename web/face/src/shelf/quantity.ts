@@ -4,7 +4,7 @@ import type { System } from "../say/units.ts";
 
 export type Quantity =
   | "plain" | "count" | "length" | "height" | "hours" | "minutes" | "litre" | "kg" | "kg_l" | "g_cm3" | "feed" | "speed" | "rpm" | "share" | "pct_h"
-  | "money" | "money_h" | "money_kg" | "money_l" | "money_cm3" | "ml_l" | "force" | "accel" | "n_mm2" | "hb" | "l_g" | "min_cm3" | "min_dm2" | "um_dm2" | "shore" | "per_s" | "money_m2";
+  | "money" | "money_h" | "money_kg" | "money_l" | "money_cm3" | "ml_l" | "force" | "accel" | "n_mm2" | "hb" | "l_g" | "min_cm3" | "min_dm2" | "um_dm2" | "shore" | "per_s" | "money_m2" | "fine" | "grams" | "area" | "gloss" | "grade" | "pieces";
 
 const inch = 25.4;
 
@@ -22,6 +22,12 @@ export function unit(q: Quantity, system: System, currency = ""): Unit {
   switch (q) {
     case "length": return m("mm", "in", 1 / inch);
     case "height": return m("µm", "µin", 1 / 0.0254);
+    case "fine": return m("µm", "thou", 1 / inch);
+    case "grams": return m("g", "oz", 1 / 28.349523125);
+    case "area": return m("mm²", "in²", 1 / inch ** 2);
+    case "gloss": return { says: "gloss units at 60°", times: 1 };
+    case "grade": return { says: "N", times: 1 };
+    case "pieces": return { says: "pieces", times: 1 };
     case "hours": return { says: "h", times: 1 };
     case "minutes": return { says: "min", times: 1 };
     case "litre": return m("l", "qt", 1 / 0.946352946);
