@@ -3,6 +3,7 @@ package shop
 import (
 	"context"
 	"slices"
+	"strings"
 	"time"
 
 	"fettle"
@@ -136,8 +137,8 @@ func stepToDo(plan *fettle.Plan, i int) StepToDo {
 		Alone: st.MinutesAlone.Value > st.MinutesAttended.Value, LooksH: []float64{}, Openings: []OpeningName{},
 	}
 	for _, c := range plan.Cautions {
-		if c.Says != "" && slices.Contains(c.Steps, st.Key) && d.Defer == "" {
-			d.Defer = c.Defer
+		if slices.Contains(c.Steps, st.Name) && c.Defer != "" && !strings.Contains(d.Defer, c.Defer) {
+			d.Defer = strings.TrimPrefix(d.Defer+"; "+c.Defer, "; ")
 		}
 	}
 	looks, hours := watch(st)
@@ -152,10 +153,14 @@ func stepToDo(plan *fettle.Plan, i int) StepToDo {
 	if r := st.Rub; r != nil {
 		d.Grit, d.MarkUM = r.Grit, r.TakeOffUM.Value
 	}
-	if d.MarkUM == 0 && i > 0 {
-		for _, m := range plan.Route[i-1].Marks {
+	for k := i - 1; k >= 0 && d.MarkUM == 0; k-- { // the last step before it on the same zone
+		if plan.Route[k].Zone != st.Zone {
+			continue
+		}
+		for _, m := range plan.Route[k].Marks {
 			d.MarkUM = max(d.MarkUM, m.DepthUM.Value)
 		}
+		break
 	}
 	return d
 }

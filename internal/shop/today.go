@@ -30,8 +30,9 @@ type Now struct {
 	State fettle.JobState `json:"state,omitempty"`
 	Due   string          `json:"due,omitempty"`
 	Job   string          `json:"job,omitempty"`
-	// Of a step and of a run of it: its key, its number in the route, from 1, its name, what
-	// to do and what to look for, and which load of how many.
+	// Of a step and of a run of it: its key, its number in the route as it is now, from 1
+	// (0: it is no longer in it), its name, what to do and what to look for, and which load
+	// of how many.
 	Step   string `json:"step,omitempty"`
 	Number int    `json:"number,omitempty"`
 	Name   string `json:"name,omitempty"`
@@ -56,9 +57,9 @@ func (s *Shop) Today(ctx context.Context) (*Today, error) {
 	if err != nil {
 		return nil, err
 	}
-	title := map[string]string{}
+	title, byID := map[string]string{}, map[string]fettle.Record{}
 	for _, r := range jobs {
-		title[r.ID] = r.Name
+		title[r.ID], byID[r.ID] = r.Name, r
 	}
 	runs, err := s.all(ctx, fettle.Query{Kind: fettle.KeptRun})
 	if err != nil {
@@ -78,6 +79,7 @@ func (s *Shop) Today(ctx context.Context) (*Today, error) {
 		n := s.running(ctx, r, run, t.At.Sub(began).Hours())
 		if name, is := title[n.Job]; is {
 			n.Title = name
+			n.Number = s.numberNow(ctx, byID[n.Job], r, run)
 		}
 		t.Running = append(t.Running, n)
 	}
@@ -166,6 +168,16 @@ func (s *Shop) running(ctx context.Context, r fettle.Record, run fettle.Run, gon
 		n.ToGoH = &left
 	}
 	return n
+}
+
+// numberNow is the number that the step of a run has in the plan that its job is run by
+// now, 0 where that has no such step any more.
+func (s *Shop) numberNow(ctx context.Context, job, r fettle.Record, run fettle.Run) int {
+	plan, sheet, err := s.planToRun(ctx, job)
+	if err != nil {
+		return 0
+	}
+	return place(plan, sheet.ID, r, run) + 1
 }
 
 // watch is when to look at a step, in hours since it began, and how long it takes: of a
