@@ -45,7 +45,7 @@ export function path(loops: readonly (readonly PlanEdge[])[]): string {
         // One arc cannot be told from none where its ends meet: two halves.
         const [cx, cy] = e.centre_mm ?? [0, 0];
         arc(0, [2 * cx - from[0], 2 * cy - from[1]]);
-        arc(turn > 2 * Math.PI - 1e-9 ? 0 : turn > Math.PI * 2 ? 1 : 0, to);
+        arc(0, to);
       } else arc(turn > Math.PI ? 1 : 0, to);
     });
     if (loop.length) d += "Z";

@@ -1,5 +1,4 @@
 // What is wished of a pocket, as the form keeps it, and the question that it makes.
-import type { PocketWish } from "../../../api/types.ts";
 
 /** Fields of the form. Lengths are in mm; null and "" leave it to the shop. */
 export interface Fields {
@@ -53,5 +52,3 @@ export function fieldsOf(pair: string, p: { fixed_jaw: string; moving_jaw: strin
   return { ...was, reuse: "", pair, fixed: p.fixed_jaw, moving: p.moving_jaw, places: p.swapped ? "swapped" : "own", shift: p.shift_mm };
 }
 
-/** wishOf is the same as the shop writes it, to say what was cut. */
-export const wishOf = (w: PocketWish): PocketWish => JSON.parse(JSON.stringify(w)) as PocketWish;
