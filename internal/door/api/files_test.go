@@ -92,6 +92,16 @@ func TestUpload(t *testing.T) {
 	if !bytes.HasPrefix(mesh.body, []byte("FETTLE1\n")) || mesh.header.Get("Content-Type") != bytesType {
 		t.Errorf("%v %.20q", mesh.header, mesh.body)
 	}
+	// With fewer triangles it is a task of its own, which this mesh of none cannot come out of.
+	for _, ask := range []string{"GET /api/files/" + f.ID + "/mesh?units=mm&most=5000", "GET /api/meshes/" + shaOf(mesh.body) + "?most=5000"} {
+		var task fettle.Task
+		h.as("hand", ask, nil).want(http.StatusAccepted).into(&task)
+		if last := h.watch(task.ID); task.Kind != fettle.TaskCoarse || last.State != fettle.Failed || !strings.Contains(last.Why, "mesh") {
+			t.Errorf("%+v", last)
+		}
+	}
+	h.ask("GET /api/files/"+f.ID+"/mesh?units=mm&most=5", nil).want(http.StatusUnprocessableEntity)
+	h.ask("GET /api/meshes/"+strings.Repeat("0", 64)+"?most=5000", nil).want(http.StatusNotFound)
 	h.ask("GET /api/files/"+f.ID+"/reach?media=moon+dust", nil).want(http.StatusNotFound)
 	h.ask("GET /api/files/none/survey", nil).problem(http.StatusNotFound, "")
 
