@@ -69,7 +69,30 @@ export function cusps(m: Mesh, of: Map<number, Lines>): Float32Array {
     const n: Vec = [normal[3 * g]!, normal[3 * g + 1]!, normal[3 * g + 2]!];
     out[g] = cuspAt(l, n, bend[2 * v] ?? 0, bend[2 * v + 1] ?? 0, [toward[3 * v] ?? 0, toward[3 * v + 1] ?? 0, toward[3 * v + 2] ?? 0]);
   }
-  return out;
+  return fromInside(m, out);
+}
+
+/**
+ * fromInside gives corners on an edge, where a bend may be that of the face beyond, what
+ * their neighbours inside of the same face have.
+ */
+function fromInside(m: Mesh, values: Float32Array): Float32Array {
+  const { corner, index } = m.shape;
+  const pieces = new Uint8Array(m.position.length / 3);
+  for (const v of corner) pieces[v] = Math.min(2, pieces[v]! + 1);
+  const sum = new Float64Array(corner.length), n = new Uint32Array(corner.length);
+  for (let i = 0; i < index.length; i++) {
+    const g = index[i]!;
+    if (pieces[corner[g]!]! < 2) continue;
+    for (let k = 1; k < 3; k++) {
+      const o = index[i - (i % 3) + ((i + k) % 3)]!;
+      if (pieces[corner[o]!] !== 1) continue;
+      if (!Number.isFinite(values[o]!)) continue;
+      sum[g]! += values[o]!;
+      n[g]!++;
+    }
+  }
+  return values.map((v, g) => (n[g] ? sum[g]! / n[g]! : v));
 }
 
 const dot = (a: Vec, b: Vec) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];

@@ -86,7 +86,7 @@ export class Orbit {
     const right = mix(cy, sy, 0);
     const up = mix(-sy * sp, cy * sp, cp);
     const target = [0, 1, 2].map((k) => this.#centre[k]! - this.radius * (x * right[k]! + y * up[k]!)) as Vec;
-    const d = (1.04 * this.radius * Math.sqrt(1 + lens * lens) * far) / lens;
+    const d = (0.92 * this.radius * Math.sqrt(1 + lens * lens) * far) / lens;
     return { at: [0, 1, 2].map((k) => target[k]! + d * back[k]!) as Vec, right, up, back, target };
   }
 }

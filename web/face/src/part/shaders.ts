@@ -69,7 +69,7 @@ void main() {
   } else {
     shine = mix(1.3, 0.35, rough) * pow(max(dot(r, lamp), 0.0), mix(60.0, 3.0, rough));
   }
-  vec3 lit = metal * (0.20 + 0.55 * room + 0.38 * rake) + metal * shine * 0.55;
+  vec3 lit = metal * (0.34 + 0.52 * room + 0.34 * rake) + (0.3 + 0.7 * metal) * shine * 0.42;
   float relief = 0.70 + 0.18 * room + 0.20 * rake;
 
   vec3 c = lit;
@@ -79,7 +79,7 @@ void main() {
   } else if (kind == 0) {
     vec2 p = gl_FragCoord.xy / dots;
     if (vTone < 0.5) {
-      c = mix(lit, blue * (0.55 + 0.75 * room * rake + 0.35 * rake), 0.45) + 0.12 * metal * shine;
+      c = mix(lit, mix(vec3(0.36, 0.52, 0.86), blue, 0.25) * (0.42 + 0.5 * room + 0.45 * rake), 0.62) + 0.18 * shine;
     } else if (vTone < 1.5) {
       c = mix(lit, ink, 0.62 * line(p.x - p.y, 11.0, 0.7));
     } else {
