@@ -35,6 +35,7 @@ type Run struct {
 	Started  string    `json:"started,omitempty"`
 	Ended    string    `json:"ended,omitempty"`
 	HoursRun float64   `json:"hours_run,omitempty"`
+	LookedH  float64   `json:"looked_h,omitempty"` // hours since it began when somebody looked at it last
 	Readings []Reading `json:"readings"`
 	Notes    string    `json:"notes,omitempty"`
 }

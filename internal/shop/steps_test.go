@@ -59,6 +59,16 @@ func TestBench(t *testing.T) {
 	if n.Number != 1 || n.Job != job.ID || n.LookInH == nil || math.Abs(*n.LookInH-0.5) > 1e-9 || n.ToGoH == nil || math.Abs(n.ToGoH.Value-14.5) > 1e-9 {
 		t.Errorf("%+v", n)
 	}
+	// A look just before its time counts for it; the next is after 12 hours. An earlier one
+	// takes nothing back.
+	for _, h := range []float64{5.9, 1} {
+		if _, err := s.Looked(t.Context(), "hand", id, h); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if day, err = s.Today(t.Context()); err != nil || len(day.Running) != 1 || math.Abs(*day.Running[0].LookInH-6.5) > 1e-9 {
+		t.Errorf("%+v, %v", day, err)
+	}
 	if _, err := s.AddReading(t.Context(), "hand", "", id, fettle.Reading{Kind: fettle.ReadRa, AtH: 5.5, Value: 0.7}); err != nil {
 		t.Fatal(err)
 	}
@@ -130,7 +140,8 @@ func TestOverdueLook(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(day.Running) != 1 || day.Running[0].LookInH == nil || math.Abs(*day.Running[0].LookInH+1) > 1e-9 {
+	// It was never looked at: the first look, after 6 hours, is 15 hours late.
+	if len(day.Running) != 1 || day.Running[0].LookInH == nil || math.Abs(*day.Running[0].LookInH+15) > 1e-9 {
 		t.Errorf("%+v", day.Running)
 	}
 	if len(day.Waiting) != 1 || day.Waiting[0].Title == "" {

@@ -155,12 +155,10 @@ func (s *Shop) running(ctx context.Context, r fettle.Record, run fettle.Run, gon
 	n.Number, n.Name, n.Do, n.Look = number, st.Name, st.Do, st.Look
 	looks, hours := watch(*st)
 	if len(looks) > 0 {
-		next := looks[len(looks)-1]
-		if i := slices.IndexFunc(looks, func(h float64) bool { return h >= gone }); i >= 0 {
-			next = looks[i]
+		if next, is := nextLook(looks, s.lookedAt(ctx, r, run)); is {
+			in := next - gone
+			n.LookInH = &in
 		}
-		in := next - gone
-		n.LookInH = &in
 	}
 	if hours.Value > 0 {
 		left := hours
@@ -168,6 +166,55 @@ func (s *Shop) running(ctx context.Context, r fettle.Record, run fettle.Run, gon
 		n.ToGoH = &left
 	}
 	return n
+}
+
+// nextLook is the first look after the last that was had; a look up to a quarter of an hour
+// before its time counts for it. One that was missed stays due.
+func nextLook(looks []float64, looked float64) (float64, bool) {
+	i := slices.IndexFunc(looks, func(h float64) bool { return h > looked+min(0.25, h/4) })
+	if i < 0 {
+		return 0, false
+	}
+	return looks[i], true
+}
+
+// lookedAt is when a run was looked at last, in hours since it began: a reading is a look.
+func (s *Shop) lookedAt(ctx context.Context, r fettle.Record, run fettle.Run) float64 {
+	at := run.LookedH
+	readings, err := s.all(ctx, fettle.Query{Kind: fettle.KeptReading, Role: "run", Target: r.ID})
+	if err != nil {
+		return at
+	}
+	for _, rd := range readings {
+		if body, err := bodyOf[fettle.Reading](rd); err == nil {
+			at = max(at, body.AtH)
+		}
+	}
+	return at
+}
+
+// Looked keeps that somebody looked at a run, so many hours since it began. An earlier look
+// changes nothing.
+func (s *Shop) Looked(ctx context.Context, by, id string, atH float64) (fettle.Record, error) {
+	if !(atH >= 0 && atH <= 2000) {
+		return fettle.Record{}, fettle.Errorf(fettle.Invalid, "a look after %.3g hours cannot be; it must lie between 0 and 2000", atH)
+	}
+	for tries := 1; ; tries++ {
+		rec, err := s.store.Get(ctx, fettle.KeptRun, id)
+		if err != nil {
+			return rec, err
+		}
+		run, err := bodyOf[fettle.Run](rec)
+		if err != nil || atH <= run.LookedH {
+			return rec, err
+		}
+		run.LookedH = atH
+		rec.Body = write(run)
+		now, err := s.apply(ctx, by, fettle.Change{Act: fettle.Alter, Record: rec})
+		if fettle.CodeOf(err) != fettle.Conflict || tries == mostTries {
+			return now, err
+		}
+	}
 }
 
 // numberNow is the number that the step of a run has in the plan that its job is run by

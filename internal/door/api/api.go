@@ -55,6 +55,7 @@ type Shop interface {
 	StartRun(ctx context.Context, by, key, job string, run fettle.Run) (fettle.Record, error)
 	EndRun(ctx context.Context, by, id string, hours float64, at time.Time) (fettle.Record, error)
 	ResumeRun(ctx context.Context, by, id string, rev int64) (fettle.Record, error)
+	Looked(ctx context.Context, by, id string, atH float64) (fettle.Record, error)
 	Steps(ctx context.Context, job string) (*shop.Steps, error)
 	OfferJob(ctx context.Context, by, key, job, plan, words, until string) (fettle.Record, error)
 	AnswerOffer(ctx context.Context, by, offer string, rev int64, a fettle.Answer) (fettle.Record, error)

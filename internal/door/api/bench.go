@@ -8,7 +8,24 @@ import (
 	"fettle/internal/shop"
 )
 
+// LookedAt is that somebody looked.
+type LookedAt struct {
+	AtH float64 `json:"at_h" minimum:"0" maximum:"2000" doc:"hours since the run began"`
+}
+
 func (a *API) addBench() {
+	add(a, route{
+		id: "look-at-run", tag: "runs", call: "POST /api/runs/{id}/looked", least: hand, status: http.StatusOK,
+		summary: "Say that somebody looked at a run", says: "The next look is then due. An earlier look changes nothing; a reading is a look by itself.",
+		fails: []int{http.StatusNotFound, http.StatusConflict},
+	}, func(ctx context.Context, in *struct {
+		ByID
+		Body LookedAt
+	}) (*keptOut[fettle.Run], error) {
+		r, err := a.o.Shop.Looked(ctx, a.by(ctx), in.ID, in.Body.AtH)
+		return out[fettle.Run](r, err, false)
+	})
+
 	add(a, route{
 		id: "get-job-steps", tag: "runs", call: "GET /api/jobs/{id}/steps", least: hand, summary: "The steps of a job and what was done of them",
 		says:  "What a phone at the machine needs, by the plan of the finish that was agreed; at is the shop's own time.",
