@@ -642,6 +642,10 @@ export interface Looked {
   looked?: number;
 }
 
+export interface LookedAt {
+  at_h: number;
+}
+
 export interface LotCheck {
   again?: boolean;
   bad: number;
@@ -1302,6 +1306,7 @@ export interface Run {
   hours_run?: number;
   id: string;
   kind: string;
+  looked_h?: number;
   material: string;
   media?: string;
   notes?: string;
