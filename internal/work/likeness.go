@@ -25,15 +25,8 @@ const (
 // writeStrip leaves a close-up of the judged face after each step of the route, all
 // under one lamp and at one exposure, one below the other and each by itself.
 func writeStrip(ctx context.Context, dir string, plan *fettle.Plan) ([]string, error) {
-	panels, names, err := stripPanels(ctx, plan)
-	if err != nil {
-		return nil, err
-	}
-	return writePanels(dir, plan, panels, names, "strip.png")
-}
-
-// stripPanels are the close-ups of the judged face after each step that touches it.
-func stripPanels(ctx context.Context, plan *fettle.Plan) (panels []closeup.Panel, names []string, err error) {
+	var panels []closeup.Panel
+	var names []string
 	judged := ""
 	for i := len(plan.Route) - 1; i >= 0 && judged == ""; i-- {
 		judged = plan.Route[i].Zone
@@ -44,16 +37,16 @@ func stripPanels(ctx context.Context, plan *fettle.Plan) (panels []closeup.Panel
 			continue
 		}
 		if err := ctx.Err(); err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		m, err := grain.Surface(s, grain.Patch{WideMM: likeWideMM, HighMM: likeHighMM})
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		panels = append(panels, closeup.Panel{Map: m, Caption: fmt.Sprintf("%d %s: Ra %s", i+1, s.Key, say(s.RaUM.Value))})
 		names = append(names, fmt.Sprintf("step-%02d.png", i+1))
 	}
-	return panels, names, nil
+	return writePanels(dir, plan, panels, names, "strip.png")
 }
 
 // likeness is what a finish is expected to look like, close up.

@@ -46,7 +46,7 @@ type PassBench struct {
 
 	mu   sync.Mutex
 	part *Part
-	// contrast is that of the plan's close-ups, so that what is tried is shown as they are.
+	// contrast is one for all that is tried, so that pictures can be compared.
 	contrast float64
 }
 
@@ -114,69 +114,38 @@ func (b *PassBench) tolerance(zone string) float64 {
 	return tol
 }
 
-// Sketch is a close-up of what a pass leaves, drawn from its numbers: quick enough to
-// follow a hand. It is a PNG under the lamp of the plan's close-ups.
+// Sketch is a close-up of the cusps of a pass, drawn from its numbers: quick enough to
+// follow a hand. It is a PNG, lit as [PassBench.Simulate] lights its surface.
 func (b *PassBench) Sketch(ctx context.Context, a TryPass) ([]byte, error) {
 	t, err := b.ByGeometry(a)
 	if err != nil {
 		return nil, err
 	}
-	m, err := grain.Surface(b.after(a.Zone, t), grain.Patch{WideMM: likeWideMM, HighMM: likeHighMM, Cells: likeWidthPX})
+	m, err := cuspsOf(t.Pass)
 	if err != nil {
 		return nil, err
 	}
 	return b.lit(ctx, m, t.WideMM)
 }
 
-// after is the plan's step over a zone with another pass: its cusps are the pass's, with
-// what the plan takes the machine to add; facets and fine texture stay.
-func (b *PassBench) after(zone string, t TriedPass) fettle.Step {
-	const rq = 0.2981424 // of parabolic cusps of height 1
-	s := fettle.Step{}
-	for _, own := range b.plan.Route {
-		if own.Pass != nil && own.Zone == zone {
-			s = own
-			break
+// cuspsOf draws the cusps of a pass and nothing else; a pass without any is level.
+func cuspsOf(p fettle.Pass) (*relief.Map, error) {
+	var s fettle.Step
+	if p.CuspUM > 0 {
+		lay := "along the passes"
+		if p.Crossed {
+			lay = "crossed"
 		}
+		s.Marks = []fettle.Mark{{Cause: "cusps", WavelengthMM: p.StepoverMM, Lay: lay, RqUM: parabolaRq * p.CuspUM, Left: 1}}
 	}
-	adds, fine := 1.0, square(gaussRq*s.RaUM.Value)
-	marks := []fettle.Mark{}
-	for _, m := range s.Marks {
-		fine -= square(m.RqUM * m.Left)
-		if m.Cause == causeCusps {
-			if s.Pass.CuspUM > 0 {
-				adds = math.Max(1, m.HeightUM.Value/s.Pass.CuspUM)
-			}
-			continue
-		}
-		marks = append(marks, m)
-	}
-	h := adds * t.Pass.CuspUM
-	lay := "along the passes"
-	if t.Pass.Crossed {
-		lay = "crossed"
-	}
-	sum := math.Max(fine, 0)
-	if h > 0 {
-		own := fettle.Mark{Cause: causeCusps, Zone: zone, WavelengthMM: t.Pass.StepoverMM, Lay: lay, HeightUM: fettle.Exactly(h, fettle.BasisGeometry), RqUM: rq * h, Left: 1}
-		marks = append([]fettle.Mark{own}, marks...)
-	}
-	for _, m := range marks {
-		sum += square(m.RqUM * m.Left)
-	}
-	s.Marks, s.RaUM.Value = marks, math.Sqrt(sum)/gaussRq
-	return s
+	return grain.Surface(s, grain.Patch{WideMM: likeWideMM, HighMM: likeHighMM, Cells: likeWidthPX})
 }
 
-const (
-	causeCusps = "cusps"
-	gaussRq    = 1.2533 // Rq over Ra of Gaussian heights, √(π/2)
-)
-
-func square(v float64) float64 { return v * v }
+// parabolaRq is the rms height of parabolic cusps of height 1, 2/(3√5).
+const parabolaRq = 0.2981424
 
 // Simulate makes a pass tooth by tooth on a piece of its zone where that leans most, and
-// shows it under the lamp of the plan's close-ups. A pass that takes too long to wait
+// shows it under the lamp of the plan's close-ups, at one exposure for all that is tried. A pass that takes too long to wait
 // for, or leaves no cusps, comes as geometry has it, with the reason in Says and without
 // a picture.
 func (b *PassBench) Simulate(ctx context.Context, a TryPass) (TriedPass, []byte, error) {
@@ -250,14 +219,18 @@ func (b *PassBench) read(ctx context.Context) (*Part, error) {
 	return b.part, nil
 }
 
-// lit is a surface as a picture under the lamp, and at the exposure, of the plan's.
+// lit is a surface as a picture, at the exposure that suits the plan's own pass: of two
+// passes that are tried, the smoother looks it.
 func (b *PassBench) lit(ctx context.Context, m *relief.Map, wideMM float64) ([]byte, error) {
 	opt := likeOptions(b.plan)
+	opt.Bare, opt.WideMM = true, wideMM
 	var err error
-	if opt.Contrast, err = b.exposed(ctx); err != nil {
+	if opt.Contrast, err = b.exposed(opt); err != nil {
 		return nil, err
 	}
-	opt.Bare, opt.WideMM = true, wideMM
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	pic, err := closeup.Light(m, opt)
 	if err != nil {
 		return nil, err
@@ -267,17 +240,23 @@ func (b *PassBench) lit(ctx context.Context, m *relief.Map, wideMM float64) ([]b
 	return out.Bytes(), err
 }
 
-func (b *PassBench) exposed(ctx context.Context) (float64, error) {
+// exposed is the contrast for the cusps of the plan's own pass.
+func (b *PassBench) exposed(opt closeup.Options) (float64, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.contrast > 0 {
 		return b.contrast, nil
 	}
-	panels, _, err := stripPanels(ctx, b.plan)
-	if err != nil || len(panels) == 0 {
+	_, pass := shownPass(b.plan)
+	if pass == nil {
+		pass = &fettle.Pass{StepoverMM: 0.3, CuspUM: 3} // nothing to go by: as a usual pass
+	}
+	m, err := cuspsOf(*pass)
+	if err != nil {
 		return 0, err
 	}
-	pic, _, err := closeup.Strip(panels, likeOptions(b.plan), true)
+	opt.WideMM = likeWideMM * likeShown
+	pic, err := closeup.Light(m, opt)
 	if err != nil {
 		return 0, err
 	}

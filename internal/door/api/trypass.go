@@ -48,7 +48,7 @@ func (a *API) addTryPass() {
 	})
 	add(a, route{
 		id: "picture-pass", tag: "plans", call: "GET /api/plans/{id}/pass/picture", least: hand, summary: "A close-up of what another pass would leave",
-		says:  "Under the lamp and at the exposure of the plan's own close-ups: drawn from the numbers, which is quick, or of the simulated surface.",
+		says:  "Under the lamp of the plan's close-ups, at one exposure for all that is tried: the cusps drawn from the numbers, which is quick, or the simulated surface.",
 		fails: fails, answers: map[string]*huma.Response{"200": {Description: "The picture.", Content: bytesOf("image/png")}},
 	}, func(ctx context.Context, in *struct {
 		PassAsked

@@ -85,7 +85,7 @@ export function ticks(lo: number, hi: number): number[] {
   const out: number[] = [];
   const decades = Math.log10(hi / lo);
   for (let e = Math.floor(Math.log10(lo)); e <= Math.ceil(Math.log10(hi)); e++) {
-    for (const m of decades > 2.6 ? [1] : [1, 2, 5]) {
+    for (const m of decades > 3.4 ? [1] : [1, 2, 5]) {
       const v = Number((m * 10 ** e).toPrecision(1));
       if (v >= lo * 0.999 && v <= hi * 1.001) out.push(v);
     }
@@ -104,13 +104,11 @@ export function spread(y: number[], gap: number, lo: number, hi: number): number
   return out;
 }
 
-/** window is the part of the curves that is shown: around the chosen one, not further than they go. */
+/** window is the part of the curves that is shown: cusps that one finishes with, around the chosen one, and all minutes that they take. */
 export function window(curves: Curve[], about: CurvePoint): { cusp: [number, number]; minutes: [number, number] } {
   const all = curves.flatMap((c) => c.points ?? []);
   const lo = Math.max(Math.min(...all.map((p) => p.cusp_um)), Math.min(0.1, about.cusp_um / 3));
-  const hi = Math.min(Math.max(...all.map((p) => p.cusp_um)), Math.max(50, about.cusp_um * 3));
-  const seen = curves.flatMap((c) => [along(c.points!, "cusp_um", lo), along(c.points!, "cusp_um", hi)]);
-  const most = Math.min(Math.max(...seen.map((p) => p.minutes)), Math.max(20 * about.minutes, 60));
-  const least = Math.min(about.minutes / 1.6, ...seen.map((p) => p.minutes));
-  return { cusp: [lo, hi], minutes: [Math.max(least, about.minutes / 20), most] };
+  const hi = Math.min(Math.max(...all.map((p) => p.cusp_um)), Math.max(30, about.cusp_um * 3));
+  const seen = curves.flatMap((c) => [along(c.points!, "cusp_um", lo), along(c.points!, "cusp_um", hi)]).map((p) => p.minutes);
+  return { cusp: [lo, hi], minutes: [Math.min(...seen) / 1.1, Math.max(...seen) * 1.05] };
 }
