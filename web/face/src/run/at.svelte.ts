@@ -4,12 +4,10 @@ import { get, Problem } from "../api/ask.ts";
 import { onArrived, outbox, type Letter } from "../api/outbox.svelte.ts";
 import type { Kept, Reading, Run, RunKept, Steps, StepToDo } from "../api/types.ts";
 import { clock } from "./clock.svelte.ts";
+import { overlay, type Shown } from "./overlay.ts";
 import { uuid7 } from "./time.ts";
 
-/** Shown is a run as it is shown; waits is true while the shop has not heard all of it. */
-export interface Shown extends RunKept {
-  waits: boolean;
-}
+export type { Shown } from "./overlay.ts";
 
 export class AtMachine {
   readonly job: string;
@@ -88,6 +86,12 @@ export class AtMachine {
     if (kept) this.#know({ ...run, rev: kept.rev, body: kept.body });
   }
 
+  async look(run: Shown): Promise<void> {
+    const h = (clock.exact() - Date.parse(run.body.started ?? "")) / 3.6e6;
+    const kept = await inOrder<Kept<Run>>("POST", `runs/${run.id}/looked`, { at_h: Math.max(0, h) }, "a look at the run", waitsFor(run.id));
+    if (kept) this.#know({ ...run, rev: kept.rev, body: kept.body });
+  }
+
   async read(run: Shown, reading: Reading, says: string): Promise<Kept<Reading> | undefined> {
     const kept = await inOrder<Kept<Reading>>("POST", `runs/${run.id}/readings`, reading, says, waitsFor(run.id));
     if (kept) void this.load();
@@ -120,33 +124,4 @@ async function inOrder<T>(method: string, path: string, body: unknown, says: str
       await new Promise((done) => setTimeout(done, 500)); // the shop came back between the two
     }
   }
-}
-
-/** overlay lays letters that wait over the runs that the shop knows. */
-export function overlay(runs: readonly RunKept[], letters: readonly Letter[], job: string): Shown[] {
-  const out: Shown[] = runs.map((r) => ({ ...r, readings: [...(r.readings ?? [])], waits: false }));
-  for (const l of letters) {
-    if (l.refused) continue;
-    const body = (l.body ?? {}) as Record<string, unknown>;
-    if (l.path === `jobs/${job}/runs` && !out.some((r) => r.id === body.id)) {
-      const started = String(body.started ?? l.at);
-      out.push({
-        id: String(body.id), rev: 0, number: Number(body.step_number ?? 0), by: "", readings: [], waits: true,
-        body: { id: String(body.id), day: started.slice(0, 10), kind: "", material: "", readings: [], started, step: String(body.step ?? "") },
-      });
-      continue;
-    }
-    const [, id, what] = /^runs\/([^/]+)\/(end|readings)$/.exec(l.path) ?? [];
-    const i = out.findIndex((r) => r.id === id);
-    if (i < 0) continue;
-    const r = out[i]!;
-    if (what === "end" && !r.body.ended) {
-      const ended = String(body.ended ?? l.at);
-      const hours = Number(body.hours ?? (Date.parse(ended) - Date.parse(r.body.started ?? ended)) / 3.6e6);
-      out[i] = { ...r, waits: true, body: { ...r.body, ended, hours_run: hours } };
-    } else if (what === "readings") {
-      out[i] = { ...r, waits: true, readings: [...(r.readings ?? []), { id: "", rev: 0, made: l.at, by: "", body: l.body as Reading }] };
-    }
-  }
-  return out;
 }

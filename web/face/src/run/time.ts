@@ -39,15 +39,14 @@ export interface Looking {
 }
 
 /**
- * next is the look that comes. A look is due until `looked` (hours since the beginning:
- * a reading or a press on "looked") is past it, so that one that was missed does not go
- * silent when its hour is over.
+ * next is the look that comes; null where there is none more. A look is due until `looked`
+ * (hours since the beginning: a reading, or a press on "Looked at it") is past it, so that
+ * one that was missed does not go silent. As the shop has it: shop/today.go.
  */
 export function next(looks: readonly number[], goneH: number, lookedH = 0): Looking | null {
-  if (!looks.length) return null;
   const early = 0.25; // a look a quarter of an hour before its time counts for it
-  const i = looks.findIndex((h) => h > lookedH + Math.min(early, h / 4));
-  const at = i < 0 ? looks.at(-1)! : looks[i]!;
+  const at = looks.find((h) => h > lookedH + Math.min(early, h / 4));
+  if (at === undefined) return null;
   const inH = at - goneH;
   return { inH, atH: at, last: at === looks.at(-1), late: inH < 0 };
 }
