@@ -29,7 +29,7 @@ func TestUnitsOnThePage(t *testing.T) {
 		{"volume", System.Volume}, {"feed", System.Feed}, {"mass", System.Mass}, {"liquid", System.Liquid}, {"dose", System.Dose},
 		{"minutes", func(_ System, v float64) string { return Minutes(v) }},
 	} {
-		for _, v := range []float64{0.0123, 0.25, 0.949, 0.96, 1, 2.96, 9.46, 12.345, 89.4, 99.96, 133, 477, 999.5, 1400, 12345} {
+		for _, v := range []float64{0, 0.0123, 0.25, 0.949, 0.96, 1, 2.96, 9.46, 12.345, 89.4, 99.96, 133, 477, 999.5, 1400, 12345} {
 			rows = append(rows, row{as.name, v, as.show(Metric, v), as.show(Inch, v)})
 		}
 	}

@@ -101,7 +101,8 @@ export class Served {
     const plan = (await this.finished(await this.ask("POST", `jobs/${job.id}/plan`))).result.plan;
     const { route } = await this.ask("GET", `plans/${plan}/plan`);
     const sanded = route.findIndex((s) => s.kind === "rub");
-    const run = await this.ask("POST", `jobs/${job.id}/runs`, { step: route[sanded].key, hours: 1.2 });
+    const run = await this.ask("POST", `jobs/${job.id}/runs`, { step: route[sanded].key });
+    await this.ask("POST", `runs/${run.id}/end`, { hours: 1.2 }, { "If-Match": `"${run.rev}"` });
     await this.ask("POST", `runs/${run.id}/readings`, { kind: "ra", at_h: 1.2, value: 0.52, place: "face" });
     const offer = await this.ask("POST", `jobs/${job.id}/offers`, { words: "As on the sample.", until: "2027-01-31" });
     const under = await this.ask("POST", `jobs/${job.id}/runs`, { step: route.find((s) => s.kind === "deburr").key });

@@ -38,6 +38,8 @@ test("money and chances", async () => {
   const usd = (minor) => ({ minor, currency: "USD" });
   assert.equal(money(usd(208344)), "USD 2,083.44");
   assert.equal(money({ minor: 500, currency: "JPY" }), "JPY 500");
+  assert.equal(money({ minor: 1500, currency: "IQD" }), "IQD 1.500");
+  assert.equal(money(usd(-5)), "USD -0.05");
   assert.equal(price({ value: usd(6806), low: usd(2723), high: usd(17362), basis: "" }), "USD 68.06 (27.23–173.62)");
   assert.equal(chance(0.647), "65 in 100");
   assert.equal(span({ value: 61, low: 49, high: 85, basis: "" }), "61 min (49–85 min)");

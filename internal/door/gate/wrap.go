@@ -15,7 +15,7 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 	"worker-src 'self' blob:; font-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // permissions leaves a page the camera, for photos of parts, and nothing else.
-const permissions = "camera=(self), microphone=(), geolocation=(), display-capture=(), usb=(), serial=(), bluetooth=(), hid=(), midi=(), payment=()"
+const permissions = "camera=(self), microphone=(), geolocation=(), display-capture=(), usb=(), serial=(), hid=(), midi=(), payment=()"
 
 const halfYear = "max-age=15552000"
 

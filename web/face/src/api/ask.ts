@@ -108,7 +108,7 @@ export function upload<T>(path: string, file: Blob, key: string, far: (share: nu
       fail(new Problem(noAnswer));
     };
     x.onload = () => {
-      told(true);
+      told(x.status < 502 || x.status > 504);
       let v: { detail?: string; code?: string } | null = null;
       try {
         v = JSON.parse(x.responseText);

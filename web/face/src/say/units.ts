@@ -113,7 +113,7 @@ export class Say {
 
 /** minutes is a duration a person plans with: "35 min", "2 h 15 min", "9.6 h". */
 export function minutes(m: number): string {
-  if (m === 0) return "0 min";
+  if (m === 0) return "0 s";
   if (m < 0.95) return sig(m * 60, 2) + " s";
   if (m < 9.5) return sig(m, 2) + " min";
   if (m < 90) return Math.round(m) + " min";
@@ -135,10 +135,18 @@ export function span(e: Estimate): string {
   return `${minutes(e.value)} (${short}–${high})`;
 }
 
-/** money in its currency, with as many digits as that has. */
+/** digits of a currency's minor unit where they are not two (ISO 4217). */
+const digits = new Map([
+  ...["BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF"].map((c) => [c, 0] as const),
+  ...["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"].map((c) => [c, 3] as const),
+  ...["CLF", "UYW"].map((c) => [c, 4] as const),
+]);
+
+/** money in its currency, with as many digits as that has: "USD 2,083.44". */
 export function money(m: Money, currency = m.currency): string {
-  const f = new Intl.NumberFormat("en", { style: "currency", currency: currency || "USD", currencyDisplay: "code" });
-  return f.format(m.minor / 10 ** (f.resolvedOptions().maximumFractionDigits ?? 2)).replace(/\u00a0/g, " ");
+  const n = digits.get(currency) ?? 2;
+  const f = new Intl.NumberFormat("en", { minimumFractionDigits: n, maximumFractionDigits: n });
+  return `${currency} ${f.format(m.minor / 10 ** n)}`;
 }
 
 /** price with its bounds: "USD 68.06 (27.23–173.62)". */
