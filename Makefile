@@ -72,6 +72,7 @@ $(BROWSER_STAMP): web/browser/package-lock.json
 	@touch $@
 
 browser: debian-test build $(BROWSER_STAMP)
+	cd web/face && npm test --silent
 	./bin/fettle --quiet demo --out out/browser >/dev/null
 	cd web/browser && FETTLE_DEMO=$(CURDIR)/out/browser npm test --silent
 
