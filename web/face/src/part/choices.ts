@@ -1,5 +1,5 @@
 // What can be shown on the part, and the value of each place for it.
-import type { Brief, Charge, Cutter, Jam, Plan, Survey, Zone } from "../api/types.ts";
+import type { Brief, Charge, Cutter, Jam, Plan, Zone } from "../api/types.ts";
 import { floats } from "./buffer.ts";
 import { isClass, type Class } from "./colours.ts";
 import { cusps, passFrame, type Lines } from "./cusps.ts";
@@ -24,22 +24,18 @@ export const tellings = [
 ] as const;
 export type Telling = (typeof tellings)[number]["id"];
 
-/** faceID is how the brief names a single face. */
-export const faceID = (face: number): string => `face ${face}`;
-
 /** lists are the brief's, by class. */
 const lists = (b: Brief): [Class, string[]][] => [["show", b.show ?? []], ["plain", b.plain ?? []], ["hidden", b.hidden ?? []]];
 
-/** classOf is what a zone, or a face in it, counts as: the brief wins over what was proposed. */
-export function classOf(b: Brief, zone: Zone | undefined, face = -1): Class {
+/** classOf is what a zone counts as: the brief wins over what was proposed, its later lists over earlier ones. */
+export function classOf(b: Brief, zone: Zone | undefined): Class {
   let found: Class | null = null;
-  for (const [c, ids] of lists(b)) if (face >= 0 && ids.includes(faceID(face))) found = c;
-  if (!found) for (const [c, ids] of lists(b)) if (zone && ids.includes(zone.id)) found = c;
+  for (const [c, ids] of lists(b)) if (zone && ids.includes(zone.id)) found = c;
   const own = zone?.class ?? "hidden";
   return found ?? (isClass(own) ? own : "hidden");
 }
 
-/** recast makes a zone or a face count as a class; as what was proposed where that is the same. */
+/** recast makes a zone count as a class; as what was proposed where that is the same. */
 export function recast(b: Brief, id: string, to: Class, proposed: string): void {
   for (const c of ["show", "plain", "hidden"] as const) {
     const left = (b[c] ?? []).filter((x) => x !== id);
@@ -48,14 +44,9 @@ export function recast(b: Brief, id: string, to: Class, proposed: string): void 
   }
 }
 
-/** tones are the number of the class at each drawn corner. */
-export function tones(m: Mesh, of: (zone: number, face: number) => number): Float32Array {
-  const out = new Float32Array(m.shape.owner.length);
-  for (let g = 0; g < out.length; g++) {
-    const t = m.shape.owner[g]!;
-    out[g] = of(m.zone[t] ?? -1, m.face[t] ?? -1);
-  }
-  return out;
+/** tones are the number of the class at each drawn corner, from those of zones. */
+export function tones(m: Mesh, classes: readonly number[], none: number): Float32Array {
+  return byTriangle(m, (t) => classes[m.zone[t] ?? -1] ?? none);
 }
 
 /** byTriangle gives each drawn corner the value of its triangle. */
@@ -163,5 +154,3 @@ export function ends(values: Float32Array): { low: number; high: number } {
   const low = some[Math.floor(0.01 * (some.length - 1))]!, high = some[Math.ceil(0.99 * (some.length - 1))]!;
   return high - low > 1e-9 * Math.abs(high) && high > low ? { low, high } : { low: Math.min(0, low), high: high > 0 ? high : 1 };
 }
-
-export const zonesOf = (plan: Plan | null, survey: Survey | null): Zone[] => plan?.zones ?? survey?.zones ?? [];

@@ -168,7 +168,7 @@ export class PartState {
   #show(): Shown {
     const m = this.mesh, plan = this.open.plan, brief = this.open.job?.body.brief;
     if (!m || !brief) return { coat: null, scale: null, says: [] };
-    const tone = tones(m, (z, f) => classes[classOf(brief, this.zones[z], f)].number);
+    const tone = tones(m, this.zones.map((z) => classes[classOf(brief, z)].number), classes.hidden.number);
     const none = new Float32Array(m.shape.corner.length).fill(NaN);
     const tint = metal(`${plan?.material.class ?? ""} ${brief.material}`);
     const zonesOnly = (says: string): Shown => ({ coat: { kind: "zones", mesh: m, tone, value: none, low: 0, high: 1, metal: tint }, scale: null, says: [says] });
@@ -292,7 +292,7 @@ export class PartState {
     const opening = this.survey?.openings?.find((o) => o.id === m.about.openings?.[m.opening[s.triangle] ?? -1]);
     const out = [`At X ${this.#say(s.at[0])}, Y ${this.#say(s.at[1])}, Z ${this.#say(s.at[2])}`];
     if (f) out.push(`Face ${face}: ${f.kind}${f.radius_mm ? `, radius ${shop.say.length(f.radius_mm)}` : ""}${f.hollow ? ", hollow" : ""}`);
-    if (zone) out.push(`${zone.name}: counts as ${classOf(brief, zone, face)}`);
+    if (zone) out.push(`${zone.name}: counts as ${classOf(brief, zone)}`);
     if (opening) out.push(`${opening.id}: ${shop.say.length(opening.width_mm)} wide, ${shop.say.length(opening.depth_mm)} deep`);
     const scale = this.#shown.scale;
     if (scale) out.push(Number.isFinite(s.value) ? `${scale.name}: ${scale.say(s.value)}` : `${scale.name}: none here`);

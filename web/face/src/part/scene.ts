@@ -187,7 +187,7 @@ export class View {
     this.#skin.dispose();
     this.#ink.dispose();
     this.#renderer.dispose();
-    this.#renderer.forceContextLoss();
+    if (!this.#renderer.getContext().isContextLost()) this.#renderer.forceContextLoss(); // browsers keep few of them
   }
 }
 
