@@ -8,7 +8,7 @@ const times = (e: Estimate, f: number): Estimate => ({ ...e, value: e.value * f,
 export function markSays(m: Mark, say: Say): string {
   const wide = m.wavelength_mm > 0 ? " " + say.small(m.wavelength_mm) : "";
   const lay = m.lay && m.lay !== "none" ? " " + m.lay : "";
-  const left = m.left < 0.995 ? `, ${m.left < 0.01 ? "under 1" : Math.round(100 * m.left)} % of it left` : "";
+  const left = m.left < 0.995 ? `, ${Math.round(100 * m.left)} % of it left` : "";
   return `${m.cause}${wide}${lay}: ${say.range(times(m.height_um, m.left))}${left}`;
 }
 
