@@ -181,9 +181,6 @@ func (s *Shop) endRun(ctx context.Context, by, id string, hours float64, at time
 	if err != nil {
 		return rec, false, err
 	}
-	if run.Ended == at.UTC().Format(time.RFC3339) && (hours == 0 || hours == run.HoursRun) {
-		return rec, false, nil // it was said before, and the answer did not arrive
-	}
 	if run.Ended != "" {
 		return rec, false, fettle.Errorf(fettle.Conflict, "run %s ended at %s already; alter it instead", id, run.Ended)
 	}

@@ -2,7 +2,9 @@ package api
 
 import (
 	"context"
+	"encoding/json"
 	"net/http"
+	"time"
 
 	"fettle"
 	"fettle/internal/shop"
@@ -49,4 +51,21 @@ func (a *API) addBench() {
 		r, err := a.o.Shop.ResumeRun(ctx, a.by(ctx), in.ID, rev)
 		return out[fettle.Run](r, a.changed(ctx, fettle.KeptRun, in.ID, rev, err), false)
 	})
+}
+
+// endedAlready is the run where it ended just as is said now: it was said before, and the
+// answer did not arrive. Else no is the error.
+func (a *API) endedAlready(ctx context.Context, id string, e Ending, no error) (fettle.Record, error) {
+	r, err := a.o.Shop.Get(ctx, fettle.KeptRun, id)
+	if err != nil {
+		return r, no
+	}
+	var run fettle.Run
+	if err := json.Unmarshal(r.Body, &run); err != nil {
+		return r, err
+	}
+	if run.Ended != e.Ended.UTC().Format(time.RFC3339) || e.Hours != 0 && e.Hours != run.HoursRun {
+		return r, no
+	}
+	return r, nil
 }

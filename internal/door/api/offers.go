@@ -91,7 +91,7 @@ func (a *API) addOffers() {
 
 	add(a, route{
 		id: "end-run", tag: "runs", call: "POST /api/runs/{id}/end", least: hand, status: http.StatusOK,
-		summary: "Say that a run is over", says: "The hours go on the media that it wore.", fails: []int{http.StatusNotFound, http.StatusConflict},
+		summary: "Say that a run is over", says: "The hours go on the media that it wore. With the same ended again it answers as it did.", fails: []int{http.StatusNotFound, http.StatusConflict},
 	}, func(ctx context.Context, in *struct {
 		ByID
 		Body Ending
@@ -101,6 +101,9 @@ func (a *API) addOffers() {
 			at = *in.Body.Ended
 		}
 		r, err := a.o.Shop.EndRun(ctx, a.by(ctx), in.ID, in.Body.Hours, at)
+		if in.Body.Ended != nil && fettle.CodeOf(err) == fettle.Conflict {
+			r, err = a.endedAlready(ctx, in.ID, in.Body, err)
+		}
 		return out[fettle.Run](r, err, false)
 	})
 }
