@@ -23,18 +23,13 @@ func (p PassAsked) try() work.TryPass {
 	return work.TryPass{Zone: p.Zone, Cutter: p.Cutter, StepoverMM: p.StepoverMM, Crossed: p.Crossed}
 }
 
-type passTried struct {
-	Cache string `header:"Cache-Control"`
-	Body  work.TriedPass
-}
-
 func (a *API) addTryPass() {
 	fails := []int{404}
 	add(a, route{
 		id: "try-pass", tag: "plans", call: "GET /api/plans/{id}/pass", least: hand, summary: "What another pass would leave",
 		says:  "Made tooth by tooth on a piece of the zone, as the plan's own pass was; a pass that takes too long for that comes as geometry has it, and says so. Nothing is kept.",
 		fails: fails,
-	}, func(ctx context.Context, in *PassAsked) (*passTried, error) {
+	}, func(ctx context.Context, in *PassAsked) (*struct{ Body work.TriedPass }, error) {
 		t, picture, err := a.o.Shop.TryPass(ctx, in.ID, in.try())
 		if err != nil {
 			return nil, err
@@ -44,7 +39,7 @@ func (a *API) addTryPass() {
 			q.Set("simulated", "true")
 		}
 		t.Picture = "/api/plans/" + url.PathEscape(in.ID) + "/pass/picture?" + q.Encode()
-		return &passTried{forever, t}, nil
+		return &struct{ Body work.TriedPass }{t}, nil
 	})
 	add(a, route{
 		id: "picture-pass", tag: "plans", call: "GET /api/plans/{id}/pass/picture", least: hand, summary: "A close-up of what another pass would leave",
