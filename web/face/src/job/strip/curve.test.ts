@@ -41,6 +41,7 @@ test("an axis of ratios", () => {
   for (const v of [50, 7, 0.1]) assert.ok(Math.abs(back(s, at(s, v)) / v - 1) < 1e-9);
   assert.ok(at(s, 1) > at(s, 10)); // finer to the right
   assert.deepEqual(ticks(0.9, 22), [1, 2, 5, 10, 20]);
+  assert.deepEqual(ticks(0.9, 22, true), [1, 10]);
   assert.deepEqual(ticks(0.1, 1000), [0.1, 1, 10, 100, 1000]);
 });
 

@@ -80,12 +80,12 @@ export interface Scale {
 export const at = (s: Scale, v: number): number => s.a + between(v, s.from, s.to) * (s.b - s.a);
 export const back = (s: Scale, px: number): number => mix(s.from, s.to, (px - s.a) / (s.b - s.a));
 
-/** ticks are round values of an axis of ratios: 1, 2, 5 of each decade, or decades alone where there are many. */
-export function ticks(lo: number, hi: number): number[] {
+/** ticks are round values of an axis of ratios: 1, 2, 5 of each decade, or decades alone where there are many or little room. */
+export function ticks(lo: number, hi: number, few = false): number[] {
   const out: number[] = [];
   const decades = Math.log10(hi / lo);
   for (let e = Math.floor(Math.log10(lo)); e <= Math.ceil(Math.log10(hi)); e++) {
-    for (const m of decades > 3.4 ? [1] : [1, 2, 5]) {
+    for (const m of few || decades > 3.4 ? [1] : [1, 2, 5]) {
       const v = Number((m * 10 ** e).toPrecision(1));
       if (v >= lo * 0.999 && v <= hi * 1.001) out.push(v);
     }
