@@ -101,7 +101,7 @@ export function upload<T>(path: string, file: Blob, key: string, far: (share: nu
     const x = new XMLHttpRequest(); // fetch does not say how far a body is
     x.open("POST", "/api/" + path);
     x.setRequestHeader("Idempotency-Key", key);
-    x.setRequestHeader("Content-Type", file.type || "application/octet-stream");
+    x.setRequestHeader("Content-Type", "application/octet-stream"); // the shop goes by what is in it
     x.upload.onprogress = (e) => e.lengthComputable && far(e.loaded / e.total);
     x.onerror = () => {
       told(false);
