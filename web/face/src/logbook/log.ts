@@ -1,6 +1,6 @@
 // The logbook as the page has it: runs with their readings, what is chosen of them, and how
 // they are written out.
-import type { Kept, Reading, Run } from "../api/types.ts";
+import type { Estimate, Kept, Reading, Run } from "../api/types.ts";
 import type { Quantity } from "../shelf/quantity.ts";
 import type { Say } from "../say/units.ts";
 import { minutes, sig } from "../say/units.ts";
@@ -52,6 +52,14 @@ export function said(r: Reading, say: Say): string {
     case "minutes": return `${minutes(r.value)} a piece`;
     default: return `${r.kind} ${r.value}${when}`;
   }
+}
+
+/** between is an estimate whose numbers a function shows with one unit: "2.1 µm (1.7–2.6)". */
+export function between(e: Estimate, show: (v: number) => string): string {
+  const value = show(e.value), tail = value.slice(value.indexOf(" "));
+  const low = show(e.low), high = show(e.high);
+  const plain = (t: string) => (t.endsWith(tail) ? t.slice(0, -tail.length) : t);
+  return low === high ? value : low.endsWith(tail) && high.endsWith(tail) ? `${value} (${plain(low)}–${plain(high)})` : `${value} (${low}–${high})`;
 }
 
 /** did is what a run was, in a few words. */
@@ -110,4 +118,9 @@ export function table(all: Entry[]): (string | number)[][] {
       r?.id ?? "", r?.body.kind ?? "", r?.body.at_h ?? "", r?.body.value ?? "", r?.body.spread ?? "", r?.body.depth_um ?? "", r?.body.place ?? ""];
   };
   return [[...heads], ...all.flatMap((e) => (e.readings.length ? e.readings.map((r) => line(e, r)) : [line(e)]))];
+}
+
+/** cut is a sentence of the shop in pieces: the ids of runs, and what stands between them. */
+export function cut(text: string): { says: string; run?: string }[] {
+  return text.split(/([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})/).filter(Boolean).map((t) => (/^[0-9a-f]{8}-[0-9a-f-]{27}$/.test(t) ? { says: t, run: t } : { says: t }));
 }

@@ -57,6 +57,7 @@ export class ThingForm {
 
   /** type takes what was typed into a field of a number. */
   type(path: string, u: Unit, text: string, may = false): void {
+    this.#mended(path);
     const v = told(text, u);
     if (Number.isNaN(v)) {
       this.draft.fields.texts[path] = text;
@@ -75,7 +76,13 @@ export class ThingForm {
   }
 
   set(path: string, v: unknown): void {
+    this.#mended(path);
     put(this.body, path, v);
+  }
+
+  /** mended forgets what was said against a field that is typed in. */
+  #mended(path: string): void {
+    if (this.faults.length) this.faults = this.faults.filter((x) => x.path !== path && !path.startsWith(x.path + ".") && x.path !== "");
   }
 
   at(path: string): unknown {

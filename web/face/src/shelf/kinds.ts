@@ -1,6 +1,7 @@
 // The kinds of things on the shelf: how a form, a table and a file of each are made.
 import type { Shelf } from "../api/types.ts";
-import type { Quantity } from "./quantity.ts";
+import { at } from "./paths.ts";
+import { shown, type Quantity, type Unit } from "./quantity.ts";
 
 /** Field is one thing that is said of a thing. */
 export interface Field {
@@ -145,7 +146,7 @@ export const kinds: Kind[] = [
       { says: "Calendar", fields: [num("day_h", "Hours of a day at it", "hours"), text("calendar.zone", "Time zone", { may: true, help: "Such as Europe/London; empty means UTC." }),
         rows("calendar.week", "When somebody is in", "stretch", [one("day", "Day", [["mon", "Monday"], ["tue", "Tuesday"], ["wed", "Wednesday"], ["thu", "Thursday"], ["fri", "Friday"], ["sat", "Saturday"], ["sun", "Sunday"]]), f("time")("from", "From"), f("time")("to", "To")]),
         names("calendar.closed", "Days without work", { may: true, help: "One to a line: 2026-12-25, or a span 2026-12-24/2027-01-02." }), yes("calendar.nights", "Barrels and bowls may run on through the night"), yes("calendar.weekends", "and over days without work"), text("calendar.basis", "What that rests on", { may: true })] },
-      { says: "As the shop reads its numbers", fields: [one("display", "Units", [["metric", "millimetres"], ["inch", "inches"]], { may: true }), basis] },
+      { says: "As the shop reads its numbers", fields: [one("display", "Units", [["", "nothing said: millimetres"], ["metric", "millimetres"], ["inch", "inches"]], { may: true }), basis] },
     ],
   },
   {
@@ -175,3 +176,19 @@ export function blank(fields: Field[]): Record<string, unknown> {
 
 /** choice is what is kept of a choice: some are numbers. */
 export const choice = (x: Field, kept: string): unknown => (x.q === "count" ? Number(kept) : kept);
+
+/** summary is one row of a list in a line: "5 × 20 mm, 1000 mm". */
+export function summary(fields: Field[], row: unknown, unit: (x: Field) => Unit): string {
+  const words = fields.flatMap((x): string[] => {
+    const v = at(row, x.at), u = unit(x);
+    switch (x.as) {
+      case "yes": return v ? [x.says.toLowerCase()] : [];
+      case "number": return v ? [`${shown(v, u)} ${u.says}`.trim()] : [];
+      case "numbers": return Array.isArray(v) && v.some((n) => n) ? [`${v.map((n) => shown(n, u)).join(" × ")} ${u.says}`.trim()] : [];
+      case "estimate": return at(v, "value") ? [`${shown(at(v, "value"), u)} ${u.says}`.trim()] : [];
+      case "choice": return [x.choices!.find(([k]) => k === String(v ?? ""))?.[1] ?? ""].filter(Boolean);
+      default: return v ? [String(v)] : [];
+    }
+  });
+  return words.join(", ") || "nothing said yet";
+}

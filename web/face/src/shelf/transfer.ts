@@ -54,13 +54,14 @@ export async function parsed(text: string): Promise<{ cells: string[][]; lines: 
   const cells: string[][] = [], lines: number[] = [];
   let line = 1, from = 0;
   const plain = text.replace(/^\ufeff/, "");
-  let delimiter = ",";
+  // Keys of columns hold none of them, so the first line tells what stands between cells.
+  const head = plain.slice(0, plain.search(/[\r\n]|$/));
+  const delimiter = [",", ";", "\t"].reduce((a, b) => (head.split(b).length > head.split(a).length ? b : a));
   Papa.parse<string[]>(plain, {
-    delimitersToGuess: [",", ";", "\t"],
+    delimiter,
     step: (r) => {
       cells.push(r.data);
       lines.push(line);
-      delimiter = r.meta.delimiter;
       line += plain.slice(from, r.meta.cursor).split(/\r\n|\r|\n/).length - 1;
       from = r.meta.cursor;
     },
