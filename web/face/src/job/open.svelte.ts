@@ -1,7 +1,7 @@
 // One job, open on the page: its record, its story, its plan. All rooms of the job's page
 // read from here and change it through here.
 import { ask, get } from "../api/ask.ts";
-import { Watched } from "../api/task.svelte.ts";
+import { over, Watched } from "../api/task.svelte.ts";
 import type { Brief, Job, JobStory, Kept, Plan, PlanSheet, Task } from "../api/types.ts";
 import { shop } from "../shop.svelte.ts";
 
@@ -28,7 +28,7 @@ export class OpenJob {
     const [job, story] = await Promise.all([get<Kept<Job>>(`jobs/${this.id}`), get<JobStory>(`jobs/${this.id}/story`)]);
     this.job = job;
     this.story = story;
-    const newest = (story.plans ?? []).reduce<{ id: string; made: string } | null>((a, b) => (!a || b.made > a.made ? b : a), null);
+    const newest = (story.plans ?? []).reduce<{ id: string; made: string } | null>((a, b) => (!a || b.id > a.id ? b : a), null);
     const want = newest?.id;
     if (want && want !== this.sheet?.id) {
       const [plan, sheet] = await Promise.all([get<Plan>(`plans/${want}/plan`), get<Kept<PlanSheet>>(`plans/${want}`)]);
@@ -62,6 +62,19 @@ export class OpenJob {
   async replan(): Promise<void> {
     this.planning?.close();
     const task = await ask<Task>("POST", `jobs/${this.id}/plan`);
+    this.#watch(task);
+  }
+
+  /** follow takes up a plan that is being worked out since before the page was opened. */
+  async follow(): Promise<void> {
+    const { tasks } = await get<{ tasks: Task[] | null }>("tasks?limit=50");
+    const mine = (tasks ?? []).find((t) => t.kind === "plan" && !over(t) && (t.args as { job?: string })?.job === this.id);
+    if (mine && !this.planning) this.#watch(mine);
+    // It may have come between the first look and this one.
+    if (!mine && !this.planning && !this.sheet) await this.load();
+  }
+
+  #watch(task: Task) {
     this.planning = new Watched(task, (t) => {
       if (t.state === "done") this.load().catch((e) => shop.wrong(e));
     });
