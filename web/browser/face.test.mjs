@@ -133,6 +133,8 @@ test("every place is gone to by keys, and they are listed", async () => {
   await list.waitFor({ state: "detached" });
   // Tab comes to everything that can be pressed: the first is the way past the head.
   await page.goto(shop.at + "/#/bench");
+  await page.reload();
+  await page.getByText("Escutcheon plate").first().waitFor();
   await page.keyboard.press("Tab");
   assert.equal(await page.evaluate(() => document.activeElement.textContent), "To the page itself");
   assert.deepEqual(said, []);

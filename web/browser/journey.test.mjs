@@ -39,6 +39,9 @@ async function drop(page, file, name) {
   await page.dispatchEvent("main", "drop", { dataTransfer: carried });
 }
 
+/** newest is the id of the last plan: ids sort by when they were made. */
+const newest = async () => (await shop.ask("GET", `jobs/${id}/story`)).plans.map((p) => p.id).sort().at(-1);
+
 /** planned waits until no plan is being worked out, and one is shown. */
 async function planned() {
   await desk.getByRole("list", { name: "Steps of the route" }).waitFor(long);
@@ -121,7 +124,7 @@ test("two cutters are compared, and a stepover is dragged", async () => {
   await desk.locator(".opener").first().click();
   const hold = desk.getByRole("slider", { name: /^Stepover of/ });
   await hold.waitFor(long);
-  await button(/^Compare two cutters/).click();
+  await button("Hold this beside, to compare two").click();
   const cutters = desk.locator(".film").getByLabel("Cutter", { exact: true }).first();
   const others = await cutters.locator("option").allInnerTexts();
   assert.ok(others.length >= 2, `${others}`);
@@ -166,7 +169,7 @@ test("an offer is made and accepted", async () => {
 });
 
 test("a run at the sink, on a phone; the shop is killed in the middle and loses nothing", async () => {
-  const plan = (await shop.ask("GET", `jobs/${id}/story`)).plans.at(-1).id;
+  const plan = await newest();
   const { route } = await shop.ask("GET", `plans/${plan}/plan`);
   const step = route.findIndex((s) => s.kind === "tumble");
   const context = await browser.newContext({ viewport: sizes.phone, hasTouch: true, isMobile: true });
@@ -226,9 +229,9 @@ test("the prediction moves", async () => {
   await planned();
   const again = button("Work out the plan again with what was learned");
   await again.waitFor(long);
-  const before = (await shop.ask("GET", `jobs/${id}/story`)).plans.at(-1).id;
+  const before = await newest();
   await replanned(() => again.click());
-  const after = (await shop.ask("GET", `jobs/${id}/story`)).plans.at(-1).id;
+  const after = await newest();
   const ra = async (plan) => (await shop.ask("GET", `plans/${plan}/plan`)).route.at(-1).ra_um;
   assert.notDeepEqual(await ra(before), await ra(after));
   await desk.getByText("How the plan moved since the one before").waitFor();
