@@ -9,9 +9,9 @@ const args = [
   "--disable-component-update", "--disable-sync", "--hide-scrollbars",
 ];
 
-/** open starts the browser; CHROMIUM names another than Debian's. */
-export function open() {
-  return chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args });
+/** open starts the browser, with more flags where given; CHROMIUM names another than Debian's. */
+export function open(...more) {
+  return chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: [...args, ...more] });
 }
 
 /** The sizes that pages are looked at in. */

@@ -155,3 +155,27 @@ test("the whole shop reads inches", async () => {
   assert.deepEqual(said, []);
   await context.close();
 });
+
+test("without WebGL the part is seen in pictures, and pointed at by keys", async () => {
+  const flat = await open("--disable-3d-apis");
+  const context = await flat.newContext({ viewport: sizes.tablet });
+  const page = await context.newPage();
+  const said = watch(page, new RegExp(`^(${shop.at}|data:|blob:)`));
+  await page.goto(`${shop.at}/#/job/${has.job.id}`);
+  const panel = page.locator("[data-renderer=picture]");
+  await panel.waitFor({ timeout: 60_000 });
+  await page.waitForFunction(() => Number(document.querySelector("[data-shown]")?.dataset.shown) > 0, undefined, { timeout: 60_000 });
+  const inked = await panel.locator("canvas").evaluateAll((all) => all.map((c) => {
+    const { data } = c.getContext("2d").getImageData(0, 0, c.width, c.height);
+    let n = 0;
+    for (let i = 3; i < data.length; i += 4) n += data[i] > 0 ? 1 : 0;
+    return n / (c.width * c.height);
+  }));
+  assert.equal(inked.length, 3, "three sides");
+  for (const share of inked) assert.ok(share > 0.01, `${inked}`);
+  await panel.getByRole("button", { name: "Next face" }).click();
+  await panel.getByText(/\d+\.\d\d mm/).first().waitFor();
+  assert.deepEqual(await faults(page), []);
+  assert.deepEqual(said, []);
+  await flat.close();
+});
