@@ -24,7 +24,6 @@ try {
   ];
   await shots(places, ["desk"], ["light", "dark"]);
   await shots(places, ["phone", "tablet"], ["light"]);
-  await shots(places.slice(1, 2), ["desk"], ["light"], true);
   const context = await browser.newContext({ viewport: sizes.desk });
   for (const p of places) {
     const page = await come(context, p);
@@ -50,13 +49,13 @@ async function come(context, place) {
   return page;
 }
 
-async function shots(places, which, schemes, whole = false) {
+async function shots(places, which, schemes) {
   for (const scheme of schemes) {
     for (const size of which) {
       const context = await browser.newContext({ viewport: sizes[size], colorScheme: scheme, hasTouch: size !== "desk" });
       for (const p of places) {
         const page = await come(context, p);
-        await page.screenshot({ path: `${folder}${p.name}-${size}${scheme === "dark" ? "-dark" : ""}${whole ? "-whole" : ""}.jpg`, type: "jpeg", quality: 62, fullPage: whole });
+        await page.screenshot({ path: `${folder}${p.name}-${size}${scheme === "dark" ? "-dark" : ""}.jpg`, type: "jpeg", quality: 62 });
         await page.close();
       }
       await context.close();
