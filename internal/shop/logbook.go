@@ -194,6 +194,12 @@ func (s *Shop) endRun(ctx context.Context, by, id string, hours float64, at time
 	}
 	run.Ended, run.HoursRun = at.UTC().Format(time.RFC3339), hours
 	rec.Body = write(run)
+	return s.keepHours(ctx, by, rec, run, hours)
+}
+
+// keepHours keeps a run together with the hours that it puts on its media, below 0 for
+// hours that come off again. overtaken says that someone else was first.
+func (s *Shop) keepHours(ctx context.Context, by string, rec fettle.Record, run fettle.Run, hours float64) (r fettle.Record, overtaken bool, err error) {
 	cs := []fettle.Change{{Act: fettle.Alter, Record: rec}}
 	if run.Kind == fettle.StepTumble {
 		m, err := s.store.Named(ctx, fettle.KeptMedia, run.Media)
@@ -205,7 +211,7 @@ func (s *Shop) endRun(ctx context.Context, by, id string, hours float64, at time
 			if err != nil {
 				return rec, false, err
 			}
-			media.HoursRun += hours
+			media.HoursRun = max(0, media.HoursRun+hours)
 			m.Body = write(media)
 			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: m})
 		}

@@ -194,25 +194,5 @@ func (s *Shop) resumeRun(ctx context.Context, by, id string, rev int64) (r fettl
 	hours := run.HoursRun
 	run.Ended, run.HoursRun = "", 0
 	rec.Body = write(run)
-	cs := []fettle.Change{{Act: fettle.Alter, Record: rec}}
-	if run.Kind == fettle.StepTumble {
-		m, err := s.store.Named(ctx, fettle.KeptMedia, run.Media)
-		if err != nil && fettle.CodeOf(err) != fettle.NotFound {
-			return rec, false, err
-		}
-		if err == nil {
-			media, err := bodyOf[fettle.Media](m)
-			if err != nil {
-				return rec, false, err
-			}
-			media.HoursRun = max(0, media.HoursRun-hours)
-			m.Body = write(media)
-			cs = append(cs, fettle.Change{Act: fettle.Alter, Record: m})
-		}
-	}
-	rs, err := s.store.Apply(ctx, fettle.Edit{By: by, Changes: cs})
-	if err != nil {
-		return rec, fettle.CodeOf(err) == fettle.Conflict, err
-	}
-	return rs[0], false, nil
+	return s.keepHours(ctx, by, rec, run, -hours)
 }
